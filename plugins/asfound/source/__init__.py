@@ -1,0 +1,1 @@
+"""Reading: strict YAML with positions, schema validation, findings, building the domain objects."""

@@ -1,0 +1,1 @@
+"""What to think of it: hazards and risk, reports and evidence, codes, vetting."""
