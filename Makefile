@@ -1,0 +1,42 @@
+# `make site` and `make test` are all a fresh machine needs; `make help` lists the rest.
+.DEFAULT_GOAL := help
+export NO_MKDOCS_2_WARNING := 1
+BIN := .venv/bin
+
+.PHONY: help site serve check test bench soak lint clean env-site env-test
+
+help: ## list these targets
+	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
+
+env-site:
+	@.ci/environment site
+
+env-test:
+	@.ci/environment test
+
+site: env-site ## check every recipe and build the demo club's site into site/
+	@$(BIN)/asfound check
+	@$(BIN)/mkdocs build --strict
+	@echo "The site lies in $(CURDIR)/site; open $(CURDIR)/site/index.html"
+
+serve: env-site ## show the site and rebuild it on every change
+	@$(BIN)/mkdocs serve --livereload
+
+check: env-site ## check every recipe
+	@$(BIN)/asfound check
+
+test: env-test ## run every test, the browser's included
+	@$(BIN)/python -m pytest
+
+lint: env-test ## ruff and mypy
+	@$(BIN)/ruff check plugins tests
+	@$(BIN)/mypy -p asfound
+
+bench: env-test ## time this generator against stock mkdocs-material on the same content
+	@$(BIN)/python tests/benchmarks/bench.py
+
+soak: env-test ## mutate every field of every demo file; slow
+	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation
+
+clean: ## remove what the other targets made
+	rm -rf .venv site .pytest_cache .hypothesis

@@ -1,0 +1,131 @@
+"""The MkDocs glue: loads the book, refuses what does not pass the checks, hands finished pages to the host.
+
+The only file that imports mkdocs. Pages are rendered by ``pages`` without it; here each becomes a generated
+file whose page skips Markdown. While pages are gathered, a page's content is only its search text, so that
+the host's search plugin, whichever it is, indexes that; the real HTML is put in at the last moment before the
+theme's template, and is never held for all pages at once.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from markupsafe import escape
+from mkdocs.config import config_options
+from mkdocs.config.base import Config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin, event_priority, get_plugin_logger
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.pages import Page
+from mkdocs.structure.toc import get_toc
+from mkdocs.utils import get_relative_url
+
+from .book import Book
+from .pages import ASSETS, PageOut, Pages
+from .rules import check_folder
+from .source.report import as_lines
+
+log = get_plugin_logger(__name__)
+
+IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index")
+
+
+class AsfoundConfig(Config):
+    """Options of the plugin in mkdocs.yml."""
+
+    recipes = config_options.Dir(exists=True, default="recipes")
+    templates = config_options.Optional(config_options.Dir(exists=True))
+
+
+class BookPage(Page):
+    """A page whose HTML comes from the book instead of from Markdown."""
+
+    def __init__(self, out: PageOut, file: File, config: MkDocsConfig) -> None:
+        super().__init__(out.title, file, config)
+        self.out = out
+
+    def read_source(self, config: MkDocsConfig) -> None:
+        """Sets what the theme asks for; there is no source text."""
+        self.markdown = ""
+        self.meta = {"title": self.out.title, "description": self.out.description}
+
+    def render(self, config: MkDocsConfig, files: Files) -> None:
+        """Offers the search text only; see the module's docstring."""
+        self.content = f"<h1>{escape(self.out.title)}</h1>\n<p>{escape(self.out.search)}</p>"
+        self.toc = get_toc(_toc_tokens(self.out.toc))
+        self.present_anchor_ids = {entry.id for entry in self.out.toc}
+
+
+def _toc_tokens(entries: Any) -> list[dict[str, Any]]:
+    """Flat (level, id, title) entries as the nested tokens the host reads."""
+    top: list[dict[str, Any]] = []
+    stack: list[dict[str, Any]] = []
+    for entry in entries:
+        token = {"level": entry.level, "id": entry.id, "name": str(escape(entry.title)), "children": []}
+        while stack and stack[-1]["level"] >= entry.level:
+            stack.pop()
+        (stack[-1]["children"] if stack else top).append(token)
+        stack.append(token)
+    return top
+
+
+class AsfoundPlugin(BasePlugin[AsfoundConfig]):
+    """Turns a folder of recipes into pages."""
+
+    def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
+        """Adds the project's style and scripts, and watches what pages are made from."""
+        config.watch.append(self.config.recipes)
+        if self.config.templates:
+            config.watch.append(self.config.templates)
+        styles = sorted(ASSETS.glob("*.css"))
+        config.extra_css[:0] = [f"assets/asfound/{style.name}" for style in styles]
+        for script in sorted(ASSETS.glob("*.js")):
+            value = config_options.ExtraScriptValue(f"assets/asfound/{script.name}")
+            value.defer = True
+            config.extra_javascript.append(value)
+        return config
+
+    def on_files(self, files: Files, config: MkDocsConfig) -> Files:
+        """Checks the book and adds a file for each of its pages."""
+        loaded, findings = check_folder(Path(self.config.recipes))
+        if findings:
+            for line in as_lines(findings):
+                log.error(line)
+            raise PluginError(f"{len(findings)} finding(s) in {self.config.recipes}; the site was not built.")
+        book = Book(loaded)
+        self.pages = Pages(book, templates=self.config.templates)
+        made = 0
+        for out in self.pages.outlines():
+            inclusion = (
+                InclusionLevel.INCLUDED if out.key in IN_NAVIGATION else InclusionLevel.NOT_IN_NAV
+            )
+            file = File.generated(config, f"{out.key}.md", content="", inclusion=inclusion)
+            if out.source:
+                file.generated_by = None
+                file.edit_uri = out.source
+            if files.get_file_from_path(file.src_uri):
+                raise PluginError(f"{file.src_uri} is both a page of the book and a file in {config.docs_dir}.")
+            BookPage(out, file, config)
+            files.append(file)
+            made += out.key.startswith("recipes/")
+        if made != len(book.recipes):
+            raise PluginError(f"{len(book.recipes)} recipes went in, {made} pages came out.")
+        for asset in sorted(ASSETS.iterdir()):
+            files.append(
+                File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset))
+            )
+        for name, content in self.pages.pictures():
+            files.append(File.generated(config, name, content=content))
+        self.urls = {file.page.out.key: file.url for file in files if isinstance(file.page, BookPage)}
+        self.urls |= {file.src_uri: file.url for file in files if not file.is_documentation_page()}
+        return files
+
+    @event_priority(-100)  # after the search plugin has read the search text
+    def on_page_context(self, context: dict[str, Any], *, page: Page, config: MkDocsConfig, nav: Any) -> None:
+        """Puts the real HTML in place of the search text."""
+        if isinstance(page, BookPage):
+            page.content = self.pages.html(
+                page.out.key, lambda key: get_relative_url(self.urls[key], page.url)
+            )
