@@ -59,12 +59,16 @@ class Signature:
 
 @dataclass(frozen=True, slots=True)
 class PastCode:
-    """A sheet code a recipe had, with the work codes it stood for, by record/layout."""
+    """A sheet code a recipe had, with the work codes it stood for, by record/layout.
+
+    ``fits`` is, for each layout, the code of the condition under which a car had it that day.
+    """
 
     sheet_code: str
     on: str
     work: Mapping[str, str]
     what: str = ""
+    fits: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

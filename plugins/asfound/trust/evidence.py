@@ -1,0 +1,336 @@
+"""What the reports say of a recipe: which of them count, how many succeeded, what must be quoted.
+
+A report counts where the work it was done with is still the work: its sheet code is the present one, or a
+past one of which the work codes of all layouts its car can have are the present ones. Evidence for one
+variant is never evidence for another. Members who report are no fair sample of those who tried; every wording
+says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from math import sqrt
+from typing import Literal
+
+from ..car.conditions import Condition
+from ..car.fitting import answer, truth
+from ..car.known import Known
+from ..car.vehicles import VehicleLine
+from ..work.forms import Form
+from ..work.held import HeldProblem, parse_held
+from ..work.recipes import Hazard
+from .codes import MEDIA, Codes, check_code
+from .reports import PastCode, Report, ReportedCar
+
+Cell = tuple[str, str, str]  # line, model, phase
+Weight = Literal["counts", "superseded", "earlier", "unknown code", "mistyped", "other car"]
+
+BAD = ("no-effect", "refused", "could-not-put-back")  # what a club limits by ``most_bad``
+_SAID = {
+    "worked": "It worked.",
+    "partly": "It worked only partly.",
+    "no-effect": "It had no effect.",
+    "refused": "The module refused.",
+    "put-back": "It was put back.",
+    "could-not-put-back": "It could not be put back.",
+}
+_DAYS = {"D": 1.0, "W": 7.0, "M": 365.2425 / 12, "Y": 365.2425}  # Gregorian mean
+
+
+def wilson(k: int, n: int, z: float = 1.959964) -> tuple[float, float]:
+    """Wilson's interval for k successes in n trials (Newcombe 1998, method 3); z = 1.959964 gives 95 %.
+
+    (0, 1) for n = 0: nothing is known. ValueError unless 0 ≤ k ≤ n.
+    """
+    if not 0 <= k <= n:
+        raise ValueError(f"{k} successes in {n} trials")
+    if n == 0:
+        return 0.0, 1.0
+    middle = 2 * k + z * z
+    spread = z * sqrt(z * z + 4 * k * (n - k) / n)
+    low, high = ((middle + sign * spread) / (2 * (n + z * z)) for sign in (-1, 1))
+    return (0.0 if k == 0 else low), (1.0 if k == n else high)
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """A report and what it weighs.
+
+    ``layouts``: the keys of the work codes it is about, as far as its car is known; ``sure``: those of them
+    that are the only possible one of their record. *superseded*: the same member reported on the same car
+    later. *other car*: the recipe does nothing on the reported car.
+    """
+
+    report: Report
+    weight: Weight
+    layouts: tuple[str, ...] = ()
+    sure: tuple[str, ...] = ()
+
+    @property
+    def cell(self) -> Cell:
+        """The variant it was done on."""
+        return cell_of(self.report)
+
+    @property
+    def quote(self) -> str | None:
+        """What it says that must not be averaged away: any outcome but a plain success; else None."""
+        report = self.report
+        if report.outcome == "worked" and not report.side_effects:
+            return None
+        side_effects = f"Side effects: {report.side_effects}" if report.side_effects else ""
+        return " ".join(part for part in (_SAID[report.outcome], side_effects, report.note) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """Some reports that count, taken together."""
+
+    reports: tuple[Report, ...]
+
+    @property
+    def total(self) -> int:
+        """How many."""
+        return len(self.reports)
+
+    @property
+    def worked(self) -> int:
+        """How many say that it worked, without reserve."""
+        return sum(r.outcome == "worked" for r in self.reports)
+
+    @property
+    def bad(self) -> int:
+        """How many say that it had no effect, was refused or could not be put back."""
+        return sum(r.outcome in BAD for r in self.reports)
+
+    @property
+    def members(self) -> int:
+        """How many different members reported."""
+        return len({r.by for r in self.reports})
+
+    @property
+    def members_worked(self) -> int:
+        """How many different members reported that it worked."""
+        return len({r.by for r in self.reports if r.outcome == "worked"})
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Wilson's 95 % interval for the share that worked."""
+        return wilson(self.worked, self.total)
+
+    @property
+    def words(self) -> str:
+        """``7 of 8 members who reported; were they a fair sample, 53–98 %``."""
+        if not self.total:
+            return "nobody has reported"
+        low, high = (f"{share * 100:.0f}" for share in self.interval)
+        many = self.total > 1
+        who = f"member{'s' if many else ''} who reported"
+        if self.members < self.total:
+            who = "cars that members reported on"
+        sample = "were they a fair sample" if many else "were this a fair sample"
+        return f"{self.worked} of {self.total} {who}; {sample}, {low}–{high} %"
+
+    @property
+    def longest_in_use(self) -> str | None:
+        """The longest time it has been in use where it worked, wholly or partly: an ISO 8601 duration."""
+        lived = [r.in_use for r in self.reports if r.in_use and r.outcome in ("worked", "partly")]
+        return max(lived, key=days, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """All reports on a recipe, weighed; the latest first."""
+
+    weighed: tuple[Weighed, ...]
+
+    def count(self, cell: Cell | None = None, layout: str | None = None) -> Count:
+        """The reports that count, for one variant, for one layout (key of a work code), for both, or for all.
+
+        A report whose car could have either of two layouts counts for its variant but for neither layout.
+        """
+        return Count(
+            tuple(
+                one.report
+                for one in self.weighed
+                if one.weight == "counts"
+                and (cell is None or one.cell == cell)
+                and (layout is None or layout in one.sure)
+            )
+        )
+
+    def earlier(self, cell: Cell | None = None) -> tuple[Report, ...]:
+        """The reports done with work that has changed since."""
+        return tuple(
+            one.report
+            for one in self.weighed
+            if one.weight == "earlier" and (cell is None or one.cell == cell)
+        )
+
+    def quotes(self, cell: Cell | None = None) -> tuple[Weighed, ...]:
+        """The reports that tell of any trouble, whether they count, were superseded or are earlier."""
+        return tuple(
+            one
+            for one in self.weighed
+            if one.quote is not None
+            and one.weight in ("counts", "superseded", "earlier")
+            and (cell is None or one.cell == cell)
+        )
+
+
+def tally(
+    reports: Iterable[Report],
+    codes: Codes,
+    past: Sequence[PastCode],
+    ways: Sequence[Form],
+    lines: Mapping[str, VehicleLine],
+) -> Evidence:
+    """Weigh the reports on one recipe; ``ways``: its forms; ``past``: its past codes, oldest first."""
+    had = {code.sheet_code: code for code in past}
+    weighed = [_weigh(report, codes, had, ways, lines) for report in reports]
+    weighed.sort(key=lambda one: (one.report.date, one.report.id), reverse=True)
+    kept: list[tuple[str, ReportedCar]] = []  # members and their cars
+    out: list[Weighed] = []
+    for one in weighed:
+        if one.weight == "counts":
+            if any(by == one.report.by and same_car(car, one.report.car) for by, car in kept):
+                one = replace(one, weight="superseded")
+            else:
+                kept.append((one.report.by, one.report.car))
+        out.append(one)
+    return Evidence(tuple(out))
+
+
+def cell_of(report: Report) -> Cell:
+    """The variant a report is about."""
+    return report.car.line, report.car.model, report.car.phase
+
+
+def same_car(one: ReportedCar, other: ReportedCar) -> bool:
+    """Whether two reports of one member may be about one car: nothing that stays with a car tells them apart.
+
+    Software and part numbers do not, since a workshop changes them. Where in doubt it is the same car: a
+    member must not count twice for having said less.
+    """
+    if (one.line, one.model, one.phase) != (other.line, other.model, other.phase):
+        return False
+    if any(a and b and a != b for a, b in ((one.market, other.market), (one.built, other.built))):
+        return False
+    return not (set(one.equipment) & set(other.without) or set(other.equipment) & set(one.without))
+
+
+def days(duration: str) -> float:
+    """An ISO 8601 duration of days, weeks, months or years (``P3M``) in days, by the mean Gregorian year."""
+    return int(duration[1:-1]) * _DAYS[duration[-1]]
+
+
+def known_of(car: ReportedCar) -> Known:
+    """What a report says of its car, as knowledge of a car."""
+    return Known(
+        lines=frozenset((car.line,)),
+        models=frozenset((car.model,)),
+        phases=frozenset((car.phase,)),
+        markets=frozenset((car.market,)) if car.market else None,
+        built=car.built,
+        equipment={**dict.fromkeys(car.equipment, True), **dict.fromkeys(car.without, False)},
+        software=car.software,
+        parts=car.parts,
+    )
+
+
+def reported_hazards(counted: Count) -> tuple[Hazard, ...]:
+    """Hazards that members have met, so that the banner tells of them: NOTICE at least."""
+
+    def some(reports: list[Report]) -> str:
+        return "One member reports" if len(reports) == 1 else f"{len(reports)} members report"
+
+    avoid = "Read what they say, and compare their car with yours, before you begin."
+    out: list[Hazard] = []
+    if stuck := [r for r in counted.reports if r.outcome == "could-not-put-back"]:
+        hazard = f"{some(stuck)} that it could not be put back."
+        consequence = "The car may stay as it is, or need a workshop."
+        out.append(Hazard(hazard, consequence, avoid, "none", "could", "occasional", "critical"))
+    if effects := [r for r in counted.reports if r.side_effects]:
+        hazard = f"{some(effects)} side effects, the latest: “{effects[0].side_effects}”"
+        consequence = "Something besides what you want may change."
+        out.append(Hazard(hazard, consequence, avoid, "none", "could", "occasional", "marginal"))
+    if partly := [r for r in counted.reports if r.outcome == "partly"]:
+        hazard = f"{some(partly)} that it worked only partly."
+        consequence = "The car may do less than you want, or do it only at times."
+        out.append(Hazard(hazard, consequence, avoid, "none", "could", "occasional", "negligible"))
+    return tuple(out)
+
+
+def _weigh(
+    report: Report,
+    codes: Codes,
+    had: Mapping[str, PastCode],
+    ways: Sequence[Form],
+    lines: Mapping[str, VehicleLine],
+) -> Weighed:
+    if check_code(report.sheet_code) == "mistyped":
+        return Weighed(report, "mistyped")
+    past = had.get(report.sheet_code)
+    if report.sheet_code != codes.sheet and past is None:
+        return Weighed(report, "unknown code")
+    by_record = _layouts(report, codes, ways, lines)
+    keys = tuple(key for of in by_record.values() for key in of)
+    sure = tuple(of[0] for of in by_record.values() if len(of) == 1)
+    if not keys:
+        return Weighed(report, "other car")
+    present = report.sheet_code == codes.sheet
+    stands = present or (past is not None and all(_stands(key, codes, past) for key in keys))
+    return Weighed(report, "counts" if stands else "earlier", keys, sure)
+
+
+def _layouts(
+    report: Report, codes: Codes, ways: Sequence[Form], lines: Mapping[str, VehicleLine]
+) -> dict[str, list[str]]:
+    """By record, whatever its place, the keys of the work codes that the reported car can be about."""
+    known = replace(known_of(report.car), records=_records(report, ways))
+    out: dict[str, list[str]] = {MEDIA: [MEDIA]} if MEDIA in codes.work else {}
+    for way in ways:
+        if not _possible(way.condition, known, lines):
+            continue
+        for one in way.records:
+            record = f"{one.path.module}/{one.path.record}"
+            keys = out.setdefault(record, [])
+            if one.record.names_only and record not in keys:
+                keys.append(record)
+            for layout in one.layouts:
+                key = f"{record}/{layout.id}"
+                if key not in keys and (layout.fits is None or _possible(layout.fits, known, lines)):
+                    keys.append(key)
+    return out
+
+
+def _records(report: Report, ways: Sequence[Form]) -> dict[str, bytes]:
+    """The records as found, which may tell the layout; unreadable ones are for the rules to report."""
+    held: dict[str, bytes] = {}
+    for one in (record for way in ways for record in way.records):
+        found = report.found.get(str(one.path))
+        if found is not None and not one.record.names_only:
+            with suppress(HeldProblem):
+                held[str(one.path)] = parse_held(one.record, None, found)
+    return held
+
+
+def _possible(test: Condition, known: Known, lines: Mapping[str, VehicleLine]) -> bool:
+    """Whether some car like this satisfies the condition."""
+    plain = truth(test, known, lines)
+    return plain if plain is not None else answer(test, known, lines).kind != "no"
+
+
+def _stands(key: str, codes: Codes, past: PastCode) -> bool:
+    """Whether what a past sheet did in a layout is what the present one does, and to the same cars.
+
+    The car has the layout now. It had it then, too, when the layout's condition is the same; or else when the
+    conditions of all other layouts the record had then are, since those exclude this one now as they did.
+    """
+    if past.work.get(key) != codes.work.get(key):
+        return False
+    record = key.rpartition("/")[0]
+    others = [k for k in past.fits if k != key and k.rpartition("/")[0] == record]
+    unchanged = {k: codes.fits.get(k) == past.fits[k] for k in past.fits}
+    return unchanged.get(key, True) or all(unchanged[k] for k in others)
