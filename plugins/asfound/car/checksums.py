@@ -15,7 +15,7 @@ from .bits import Part, Place
 
 @dataclass(frozen=True, slots=True)
 class Parameters:
-    """A catalogue entry; ``poly`` without its top bit, ``reflected``: refin and refout, which always agree."""
+    """A catalogue entry; ``poly`` without its top bit; ``reflected`` is both refin and refout."""
 
     width: int
     poly: int

@@ -92,3 +92,12 @@ def parse_range(text: str) -> Range:
             "Put the lower version after > or >= and the higher after < or <=.",
         )
     return found
+
+
+def range_of(point: Point, bounds: tuple[str, ...]) -> str:
+    """The range of exactly the versions that ``point`` stands for among ``bounds``."""
+    (_, version), above = point
+    if not above:
+        return f"={version}"
+    higher = [b for b in sorted(bounds, key=key) if key(b) > point[0]][:1]
+    return ",".join([f">{version}"] * bool(version) + [f"<{b}" for b in higher])
