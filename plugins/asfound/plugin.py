@@ -98,24 +98,22 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         self.pages = Pages(book, templates=self.config.templates)
         made = 0
         for out in self.pages.outlines():
-            inclusion = (
-                InclusionLevel.INCLUDED if out.key in IN_NAVIGATION else InclusionLevel.NOT_IN_NAV
-            )
+            inclusion = InclusionLevel.INCLUDED if out.key in IN_NAVIGATION else InclusionLevel.NOT_IN_NAV
             file = File.generated(config, f"{out.key}.md", content="", inclusion=inclusion)
             if out.source:
                 file.generated_by = None
                 file.edit_uri = out.source
             if files.get_file_from_path(file.src_uri):
-                raise PluginError(f"{file.src_uri} is both a page of the book and a file in {config.docs_dir}.")
+                raise PluginError(
+                    f"{file.src_uri} is both a page of the book and a file in {config.docs_dir}."
+                )
             BookPage(out, file, config)
             files.append(file)
             made += out.key.startswith("recipes/")
         if made != len(book.recipes):
             raise PluginError(f"{len(book.recipes)} recipes went in, {made} pages came out.")
         for asset in sorted(ASSETS.iterdir()):
-            files.append(
-                File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset))
-            )
+            files.append(File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset)))
         for name, content in self.pages.pictures():
             files.append(File.generated(config, name, content=content))
         self.urls = {file.page.out.key: file.url for file in files if isinstance(file.page, BookPage)}
