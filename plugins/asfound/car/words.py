@@ -1,0 +1,338 @@
+"""Conditions in words, and how to find out what they name.
+
+Wording is unambiguous: negation is said of single facts only, "either … or" encloses alternatives, and
+what could be read two ways stands in parentheses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal, assert_never
+
+from .conditions import (
+    FALSE,
+    TRUE,
+    All,
+    Any,
+    Condition,
+    Equipped,
+    Holds,
+    Leaf,
+    Not,
+    PartNumber,
+    SettingIs,
+    Software,
+    Vehicle,
+    leaves,
+)
+from .records import Module
+from .rewrite import conjunction, push_negation
+from .vehicles import VehicleLine
+
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+_ORDINALS = (
+    *("first", "second", "third", "fourth", "fifth", "sixth"),
+    *("seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
+)
+_FLIPPED = {">=": "<", "<": ">=", "<=": ">", ">": "<=", "=": "!="}
+_RANGE = {
+    ">=": "{} or later",
+    "<=": "{} or earlier",
+    ">": "later than {}",
+    "<": "earlier than {}",
+    "=": "{}",
+    "!=": "other than {}",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """How things are called and told; models, phases and markets by (line, id), the rest by id or path.
+
+    Equipment names carry their article ("an awning"). What has no entry is called by its id.
+    """
+
+    lines: Mapping[str, str] = field(default_factory=dict)
+    models: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    phases: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    markets: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    equipment: Mapping[str, str] = field(default_factory=dict)
+    modules: Mapping[str, str] = field(default_factory=dict)
+    records: Mapping[str, str] = field(default_factory=dict)  # by module/record
+    settings: Mapping[str, str] = field(default_factory=dict)  # by module/record/setting
+    looks: Mapping[tuple[str, ...], str] = field(default_factory=dict)  # by ("models", line, id) and so on
+
+    @classmethod
+    def of(cls, lines: Mapping[str, VehicleLine], modules: Mapping[str, Module]) -> Names:
+        """The names in use; where lines differ on an item of equipment, the first line's."""
+        records = [(m, r) for m in modules.values() for r in m.records]
+        every = lines.values()
+        looks: dict[tuple[str, ...], str] = {}
+        for line in every:
+            looks |= {("models", line.id, m.id): m.look for m in line.models}
+            looks |= {("phases", line.id, p.id): p.look for p in line.phases}
+            looks |= {("markets", line.id, m.id): m.look for m in line.markets}
+            for item in line.equipment:
+                looks.setdefault(("equipment", item.id), item.look)
+        return cls(
+            {line.id: line.name for line in every},
+            {(line.id, model.id): model.name for line in every for model in line.models},
+            {(line.id, phase.id): phase.name for line in every for phase in line.phases},
+            {(line.id, market.id): market.name for line in every for market in line.markets},
+            {item.id: item.name for line in reversed(list(every)) for item in line.equipment},
+            {module.id: module.name for module in modules.values()},
+            {f"{m.id}/{r.id}": r.name for m, r in records},
+            {f"{m.id}/{r.id}/{s.id}": s.name for m, r in records for s in r.settings},
+            looks,
+        )
+
+
+def say(condition: Condition, names: Names, line: str | None = None) -> str:
+    """The condition in words that go on after "if:" or "for:", without capital or full stop.
+
+    Either a kind of car ("Phase 2 with an awning and without a tow bar") or a statement ("the living-area
+    controller has software 0300 or later"). The line is left unsaid where ``line`` says it is understood,
+    and where there is only one.
+    """
+    regular = push_negation(condition)
+    if regular == TRUE:
+        return "any car"
+    if regular == FALSE:
+        return "no car"
+    return _Speech(names, line).whole(regular)
+
+
+def why_not(because: Iterable[Condition], names: Names, line: str | None = None) -> str:
+    """Why a car does not fit, from what it cannot satisfy: "it is not Phase 2 and it has a tow bar"."""
+    reasons = conjunction(push_negation(reason, True) for reason in because)
+    return "no such car was made" if reasons == TRUE else _Speech(names, line).statement(reasons)
+
+
+def look(condition: Condition, names: Names) -> tuple[str, ...]:
+    """How to find out each fact the condition names; one sentence each, in its order."""
+    return tuple(dict.fromkeys(sentence for leaf in leaves(condition) for sentence in _look(leaf, names)))
+
+
+def month_words(month: str) -> str:
+    """An ISO 8601 month as it is said: "September 2021"."""
+    year, _, number = month.partition("-")
+    return f"{_MONTHS[int(number) - 1]} {year}" if 1 <= int(number) <= 12 else month
+
+
+def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
+    """ "a", "a and b", "a, b and c"; a comma before the link where parts have commas or the link inside."""
+    listed = list(words)
+    if len(listed) < 2:
+        return "".join(listed)
+    comma = "," if any("," in word or f" {link} " in word for word in listed) else ""
+    return f"{', '.join(listed[:-1])}{comma} {link} {listed[-1]}"
+
+
+def pair_words(byte: int) -> str:
+    """Where a byte stands, said both ways since tools count differently: "byte 4 (the fifth pair)"."""
+    place = byte + 1
+    if place <= len(_ORDINALS):
+        return f"byte {byte} (the {_ORDINALS[byte]} pair)"
+    ending = "th" if place % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(place % 10, "th")
+    return f"byte {byte} (the {place}{ending} pair)"
+
+
+def lower_first(text: str) -> str:
+    """A name or sentence for use inside another: first letter small, unless the word has more capitals."""
+    word = text.split(maxsplit=1)[0] if text.split() else ""
+    return text[:1].lower() + text[1:] if word[1:] == word[1:].lower() else text
+
+
+def software_words(text: str, negate: bool = False) -> str:
+    """A range of versions as it is said after "software": "0210 or later but earlier than 0405"."""
+    comparisons = []
+    for part in text.split(","):
+        operator = part[: len(part) - len(part.lstrip("<>="))]
+        comparisons.append((operator, part[len(operator) :]))
+    said = [_RANGE[_FLIPPED[op] if negate else op].format(version) for op, version in comparisons]
+    return (", or else " if negate else " but ").join(said)
+
+
+class _Speech:
+    """Sayings of conditions whose negation stands on leaves only."""
+
+    def __init__(self, names: Names, understood: str | None) -> None:
+        self.names = names
+        only = next(iter(names.lines)) if len(names.lines) == 1 else None
+        self.understood = only if understood is None else understood
+
+    def whole(self, condition: Condition) -> str:
+        """A kind of car, or a statement where no kind of vehicle or equipment is named."""
+        if not any(isinstance(leaf, Vehicle | Equipped) for leaf in leaves(condition)):
+            return self.statement(condition)
+        if isinstance(condition, Any) and self._gear(condition) is None:
+            return "either " + join_words(map(self._alternative, condition.of), "or")
+        return self.kind(condition)
+
+    def kind(self, condition: Condition) -> str:
+        """A kind of car: "Phase 2 with an awning, where the …"."""
+        parts = condition.of if isinstance(condition, All) else (condition,)
+        heads = [part for part in parts if isinstance(part, Vehicle)][:1]
+        gear = [part for part in parts if part not in heads and self._gear(part) is not None]
+        rest = [part for part in parts if part not in heads and part not in gear]
+        has = [self._item(part) for part in gear if isinstance(part, Equipped)]
+        lacks = [self._item(part.of) for part in gear if isinstance(part, Not)]
+        withs = [f"with {join_words(has, 'and')}"] * bool(has)
+        withs += [f"without {join_words(lacks, 'or')}"] * bool(lacks)
+        withs += [text for part in gear if isinstance(part, Any) and (text := self._gear(part))]
+        said = self._vehicle(heads[0]) if heads else "a car"
+        match rest:
+            case [Not(Vehicle())] if not heads and not gear:
+                return f"a car that {self.statement(rest[0]).removeprefix('it ')}"
+        said += "," * ("," in said and bool(withs))
+        said += f" {join_words(withs, 'and')}" if withs else ""
+        return said + (f", where {self._statements(tuple(rest))}" if rest else "")
+
+    def statement(self, condition: Condition) -> str:
+        """A sentence about "it", the car, or one of its modules."""
+        match condition:
+            case All(of):
+                return self._statements(of)
+            case Any(()):
+                return "no car will do"
+            case Any(of):
+                return "either " + join_words(map(self._nested, of), "or")
+            case Not(of):
+                return self._leaf(of, True) if not isinstance(of, All | Any | Not) else self.statement(of)
+            case _:
+                return self._leaf(condition, False)
+
+    def _statements(self, of: tuple[Condition, ...]) -> str:
+        """All of them; those with alternatives inside come last, each held together by "either"."""
+        plain = [self.statement(part) for part in of if not isinstance(part, Any)]
+        either = [self.statement(part) for part in of if isinstance(part, Any)]
+        return ", and ".join(([join_words(plain, "and")] if plain else []) + either)
+
+    def _alternative(self, condition: Condition) -> str:
+        """One of several kinds of car."""
+        said = self.kind(condition)
+        return f"({said})" if any(isinstance(part, Any) for part in _below(condition)) else said
+
+    def _nested(self, condition: Condition) -> str:
+        """One of several statements."""
+        if isinstance(condition, All):
+            simple = len(condition.of) == 2 and not any(isinstance(part, Any) for part in condition.of)
+            return f"both {self.statement(condition)}" if simple else f"({self.statement(condition)})"
+        return self.statement(condition)
+
+    def _gear(self, condition: Condition) -> str | None:
+        """ "with either an awning or a tow bar"; None when it is not about equipment alone."""
+        match condition:
+            case Equipped():
+                return f"with {self._item(condition)}"
+            case Not(Equipped() as item):
+                return f"without {self._item(item)}"
+            case Any(of) if of and all(isinstance(part, Equipped) for part in of):
+                return "with either " + join_words((self._item(p) for p in of), "or")
+            case Any(of) if of and all(not isinstance(p, Any) and self._gear(p) for p in of):
+                return "either " + join_words((self._gear(p) or "" for p in of), "or")
+            case _:
+                return None
+
+    def _item(self, condition: Condition) -> str:
+        item = condition.item if isinstance(condition, Equipped) else ""
+        return self.names.equipment.get(item, item)
+
+    def _vehicle(self, leaf: Vehicle) -> str:
+        """ "Tarnwell Skerry Weekender or Tourer, Phase 2, built in September 2021 or later"."""
+        models = join_words((self.names.models.get((leaf.line, m), m) for m in leaf.models), "or")
+        phases = join_words((self.names.phases.get((leaf.line, p), p) for p in leaf.phases), "or")
+        markets = join_words((self.names.markets.get((leaf.line, m), m) for m in leaf.markets), "or")
+        parts = [models, phases, f"for the market {markets}" * bool(markets), built_words(leaf.built)]
+        said = ", ".join(part for part in parts if part)
+        if leaf.line == self.understood and said:
+            return said if models or phases else f"a car {said}"
+        line = self.names.lines.get(leaf.line, leaf.line)
+        return f"{line} {said}".rstrip() if models or not phases else f"{line}, {said}"
+
+    def _leaf(self, leaf: Leaf, negate: bool) -> str:
+        match leaf:
+            case Vehicle():
+                keys = sum(map(bool, (leaf.models, leaf.phases, leaf.markets, leaf.built != (None, None))))
+                verb = "it is" if not negate else "it is not" if keys < 2 else "it is anything but"
+                return f"{verb} {self._vehicle(leaf)}"
+            case Equipped():
+                return f"it {'does not have' if negate else 'has'} {self._item(leaf)}"
+            case Software(module, text):
+                return f"{_the(module, self.names)} has software {software_words(text, negate)}"
+            case PartNumber(module, numbers):
+                bears = "does not bear" if negate else "bears"
+                return f"{_the(module, self.names)} {bears} part number {join_words(numbers, 'or')}"
+            case Holds(record, byte, value, mask):
+                masked = f" under the mask {mask:02X}" * (mask != 0xFF)
+                verb = "is not" if negate else "is"
+                return f"{pair_words(byte)} of {_record(record, self.names)}{masked} {verb} {value:02X}"
+            case SettingIs(path, values):
+                quoted = join_words((f"“{value}”" for value in values), "or")
+                return f"{_setting(path, self.names)} is {'not ' * negate}set to {quoted}"
+            case _:
+                assert_never(leaf)
+
+
+def built_words(built: tuple[str | None, str | None]) -> str:
+    """ "built from September 2021 to March 2023"; empty when both ends are open."""
+    match built:
+        case None, None:
+            return ""
+        case str(first), None:
+            return f"built in {month_words(first)} or later"
+        case None, str(last):
+            return f"built in {month_words(last)} or earlier"
+        case str(first), str(last) if first == last:
+            return f"built in {month_words(first)}"
+        case first, last:
+            return f"built from {month_words(first or '')} to {month_words(last or '')}"
+
+
+def _below(condition: Condition) -> tuple[Condition, ...]:
+    return condition.of if isinstance(condition, All | Any) else ()
+
+
+def _the(module: str, names: Names) -> str:
+    return f"the {lower_first(names.modules.get(module, module))}"
+
+
+def _record(path: str, names: Names) -> str:
+    return f"the record “{names.records.get(path, path)}” of {_the(path.partition('/')[0], names)}"
+
+
+def _setting(path: str, names: Names) -> str:
+    return f"“{names.settings.get(path, path)}” in {_the(path.partition('/')[0], names)}"
+
+
+def _look(leaf: Leaf, names: Names) -> Iterable[str]:
+    match leaf:
+        case Vehicle(line):
+            kinds = (("models", leaf.models), ("phases", leaf.phases), ("markets", leaf.markets))
+            for kind, ids in kinds:
+                called = {"models": names.models, "phases": names.phases, "markets": names.markets}[kind]
+                for name in ids:
+                    yield from _tell(called.get((line, name), name), names.looks.get((kind, line, name)))
+            if leaf.built != (None, None):
+                yield "The month of building stands in the car's papers."
+        case Equipped(item):
+            yield from _tell(names.equipment.get(item, item), names.looks.get(("equipment", item)))
+        case Software(module):
+            yield f"Read the software version of {_the(module, names)}."
+        case PartNumber(module):
+            yield f"Read the part number of {_the(module, names)}, or look at its label."
+        case Holds(record):
+            yield f"Read {_record(record, names)}."
+        case SettingIs(path):
+            yield f"Read what {_setting(path, names)} is set to."
+        case _:
+            assert_never(leaf)
+
+
+def _tell(name: str, how: str | None) -> Iterable[str]:
+    if how:
+        yield f"How to tell {name}: {lower_first(how).rstrip('.')}."
