@@ -1,0 +1,197 @@
+"""Loading a whole book: every file read, checked and built; what is wrong becomes findings, never an error."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from ..car.origin import Origin
+from ..car.records import Module
+from ..car.vehicles import VehicleLine
+from ..trust.reports import Club, PastCode, Report, Signature
+from ..work.recipes import Recipe
+from .build import BUILD
+from .findings import Finding, arrange, path_text, shown
+from .guards import Unreadable
+from .limits import PICTURE_BYTES
+from .names import Named, modeline, sort_out
+from .positions import Positions
+from .reader import read
+from .schemas import validate
+from .tree import FolderTree, Tree
+
+__all__ = ["FolderTree", "Loaded", "Tree", "load"]
+
+# The key that repeats the file's own name, and whether another repeats the recipe's.
+_ID_KEYS = {"line": "line", "module": "module", "recipe": "recipe", "report": "report", "signature": "by"}
+_OF_A_RECIPE = ("report", "signature", "codes")
+_MAGIC = {"png": b"\x89PNG\r\n\x1a\n", "jpg": b"\xff\xd8\xff", "webp": b"RIFF"}
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """All that could be built, and all findings.
+
+    ``lines``, ``modules`` and ``recipes`` are by id; ``reports`` (oldest first), ``signatures``,
+    ``past_codes`` and ``pictures`` (names of the files that lie there) by recipe. ``broken`` names, by kind
+    and id, what exists but could not be built, with the key of the finding that says why: a reference to it
+    is a consequence, not a mistake of its own. ``files`` are all paths that were read.
+    """
+
+    tree: Tree
+    club: Club | None = None
+    lines: Mapping[str, VehicleLine] = field(default_factory=dict)
+    modules: Mapping[str, Module] = field(default_factory=dict)
+    recipes: Mapping[str, Recipe] = field(default_factory=dict)
+    reports: Mapping[str, tuple[Report, ...]] = field(default_factory=dict)
+    signatures: Mapping[str, tuple[Signature, ...]] = field(default_factory=dict)
+    past_codes: Mapping[str, tuple[PastCode, ...]] = field(default_factory=dict)
+    pictures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+    files: tuple[str, ...] = ()
+    broken: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    _positions: dict[str, Positions] = field(default_factory=dict, compare=False, repr=False)
+
+    def locate(self, origin: Origin) -> tuple[int, int]:
+        """Line and column of what an origin names, or of the innermost thing around it; (1, 1) if unreadable.
+
+        Reads the file again, since findings are few and files are many; positions are kept from then on.
+        """
+        if origin.file not in self._positions:
+            try:
+                found = read(self.tree.read(origin.file), origin.file).positions
+            except Unreadable:
+                found = Positions()
+            self._positions[origin.file] = found
+        return self._positions[origin.file].value(origin.path)
+
+
+def load(source: Tree | Path) -> Loaded:
+    """Everything below a folder (or another tree). Never raises for anything that is in it."""
+    tree = FolderTree(source) if isinstance(source, Path) else source
+    return _Loader(tree).load()
+
+
+class _Loader:
+    def __init__(self, tree: Tree) -> None:
+        self.tree = tree
+        self.built: dict[str, list[tuple[Named, Any]]] = {kind: [] for kind in BUILD}
+        self.findings: list[Finding] = []
+        self.broken: dict[tuple[str, str], str] = {}
+        self.declared: dict[tuple[str, str, str], str] = {}
+
+    def load(self) -> Loaded:
+        files, stray = sort_out(self.tree.entries())
+        self.findings += stray
+        pictures: dict[str, list[str]] = {}
+        for file in files:
+            if file.kind == "picture":
+                if self._picture(file):
+                    pictures.setdefault(file.recipe, []).append(file.name)
+            else:
+                self._file(file)
+        built = self.built
+        return Loaded(
+            tree=self.tree,
+            club=next((club for _, club in built["club"]), None),
+            lines={line.id: line for _, line in built["line"]},
+            modules={module.id: module for _, module in built["module"]},
+            recipes={recipe.id: recipe for _, recipe in built["recipe"]},
+            reports=_by_recipe(built["report"], lambda report: (report.date, report.id)),
+            signatures=_by_recipe(built["signature"], lambda signature: (signature.on, signature.by)),
+            past_codes={file.recipe: codes for file, codes in built["codes"]},
+            pictures={recipe: tuple(names) for recipe, names in pictures.items()},
+            findings=arrange(self.findings),
+            files=tuple(file.path for file in files),
+            broken=self.broken,
+        )
+
+    def _file(self, file: Named) -> None:
+        data, findings = self._read(file)
+        lasting = [finding for finding in findings if finding.id != "modeline"]
+        self.findings += findings
+        if lasting:
+            names = {file.name or file.kind}
+            if isinstance(data, dict) and isinstance(data.get(_ID_KEYS.get(file.kind, "")), str):
+                names.add(data[_ID_KEYS[file.kind]])
+            for name in names:
+                self.broken.setdefault((file.kind, name), arrange(lasting)[0].key)
+        else:
+            self.built[file.kind].append((file, BUILD[file.kind](data, Origin(file.path))))
+
+    def _read(self, file: Named) -> tuple[Any, list[Finding]]:
+        try:
+            raw = self.tree.read(file.path)
+        except Unreadable as why:
+            return None, [Finding(why.id, file.path, 1, 1, "", why.message, why.repair)]
+        data, positions, found = read(raw, file.path)
+        findings = list(found)
+        first = modeline(file.kind, file.path)
+        if not (raw.startswith(first.encode()) and raw[len(first) : len(first) + 1] in (b"\n", b"\r", b"")):
+            findings.append(
+                Finding(
+                    "modeline", file.path, 1, 1, "",
+                    "the first line does not name the schema, so editors can neither complete nor check",
+                    f"write as first line: {first}",
+                )  # fmt: skip
+            )
+        if data is not None:
+            findings += validate(file.kind, data, positions, file.path)
+            if isinstance(data, dict):
+                findings += self._ids(file, data, positions)
+        return data, findings
+
+    def _ids(self, file: Named, data: dict[str, Any], positions: Positions) -> list[Finding]:
+        """Whether the file says of itself what its path says."""
+        wanted = {}
+        if file.kind in _OF_A_RECIPE:
+            wanted["recipe"] = file.recipe
+        if file.kind in _ID_KEYS:
+            wanted[_ID_KEYS[file.kind]] = file.name
+        out = []
+        for key, name in wanted.items():
+            value = data.get(key)
+            if not isinstance(value, str) or positions.is_spoilt((key,)):
+                continue
+            other = None
+            if key == _ID_KEYS.get(file.kind):
+                other = self.declared.setdefault((file.kind, file.recipe * (file.kind != "recipe"), value), file.path)
+            line, column = positions.value((key,))
+            if other not in (None, file.path):
+                out.append(Finding(
+                    "duplicate-id", file.path, line, column, path_text((key,)),
+                    f"{key} {shown(value)} stands here and in {other}", f"write {key}: {name}",
+                    also=((str(other), 1, 1),),
+                ))  # fmt: skip
+            elif value != name:
+                whose = "its folder is" if key == "recipe" else "its file is"
+                out.append(Finding(
+                    "name-mismatch", file.path, line, column, path_text((key,)),
+                    f"{key} is {shown(value)}, but {whose} called {name}",
+                    f"write {key}: {name}, or rename what is called {name}",
+                ))  # fmt: skip
+        return out
+
+    def _picture(self, file: Named) -> bool:
+        try:
+            raw = self.tree.read(file.path, PICTURE_BYTES)
+        except Unreadable as why:
+            self.findings.append(Finding(why.id, file.path, 1, 1, "", why.message, why.repair))
+            return False
+        kind = file.path.rpartition(".")[2]
+        if raw.startswith(_MAGIC[kind]) and (kind != "webp" or raw[8:12] == b"WEBP"):
+            return True
+        self.findings.append(Finding(
+            "not-a-picture", file.path, 1, 1, "", f"the content is not that of a {kind.upper()} picture",
+            "save the picture again in the format its name says",
+        ))  # fmt: skip
+        return False
+
+
+def _by_recipe(built: list[tuple[Named, Any]], order: Any) -> dict[str, tuple[Any, ...]]:
+    out: dict[str, list[Any]] = {}
+    for file, each in built:
+        out.setdefault(file.recipe, []).append(each)
+    return {recipe: tuple(sorted(each, key=order)) for recipe, each in out.items()}

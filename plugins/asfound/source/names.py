@@ -1,0 +1,163 @@
+"""What may lie below ``recipes/`` and what it may be called."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from .findings import Finding, bare, printable
+from .limits import NAME_LENGTH, RESERVED_NAMES
+from .schemas import KINDS
+from .tree import Entry
+
+_NAME = r"([^/]+)"
+_FILES: tuple[tuple[str, re.Pattern[str]], ...] = (
+    ("club", re.compile(r"club\.yml\Z")),
+    ("line", re.compile(rf"vehicles/{_NAME}\.yml\Z")),
+    ("module", re.compile(rf"modules/{_NAME}\.yml\Z")),
+    ("recipe", re.compile(rf"changes/{_NAME}/recipe\.yml\Z")),
+    ("codes", re.compile(rf"changes/{_NAME}/codes\.yml\Z")),
+    ("report", re.compile(rf"changes/{_NAME}/reports/{_NAME}\.yml\Z")),
+    ("signature", re.compile(rf"changes/{_NAME}/vetted/{_NAME}\.yml\Z")),
+    ("picture", re.compile(rf"changes/{_NAME}/{_NAME}\.(?:png|jpg|webp)\Z")),
+)
+_FOLDERS = re.compile(rf"(?:vehicles|modules|changes(?:/{_NAME}(?:/(?:reports|vetted))?)?)\Z")
+_SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*\Z")
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A file in its place: its kind, and the names its path gives (a recipe's, its own)."""
+
+    path: str
+    kind: str
+    recipe: str
+    name: str
+
+
+def modeline(kind: str, path: str) -> str:
+    """The first line of a file: it names the schema to editors."""
+    return f"# yaml-language-server: $schema={'../' * (path.count('/') + 1)}schema/{KINDS[kind]}"
+
+
+def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
+    """The files that have a place, and findings about everything else."""
+    files: list[Named] = []
+    findings: list[Finding] = []
+    seen: dict[str, str] = {}
+    stray: tuple[str, ...] = ()
+    for entry in entries:
+        if entry.path.startswith(stray or ("\0",)):
+            continue
+        alike = unicodedata.normalize("NFC", entry.path).casefold()
+        twin = seen.setdefault(alike, entry.path)
+        if twin != entry.path:
+            findings.append(_about(
+                entry, "twin-names", f"on some computers this is the same name as {printable(twin)}",
+                "rename or remove one of the two",
+            ))  # fmt: skip
+            stray = (*stray, entry.path + "/")
+            continue
+        wrong = _wrong(entry)
+        if wrong is not None:
+            findings.append(wrong)
+            stray = (*stray, entry.path + "/")
+            continue
+        if entry.kind == "file":
+            files.append(_named(entry.path))
+    folders = {f.recipe for f in files if f.kind in ("report", "signature", "codes", "picture")}
+    for missing in sorted(folders - {f.recipe for f in files if f.kind == "recipe"}):
+        if f"changes/{missing}/recipe.yml" not in seen.values():
+            findings.append(Finding(
+                "missing-file", f"changes/{missing}/recipe.yml", 1, 1, "",
+                f"the folder changes/{missing} holds no recipe.yml", "add it, or remove the folder",
+            ))  # fmt: skip
+    if "club.yml" not in seen:
+        findings.append(Finding(
+            "missing-file", "club.yml", 1, 1, "", "there is no club.yml",
+            f"add one that starts with the line {modeline('club', 'club.yml')}",
+        ))  # fmt: skip
+    return files, findings
+
+
+def _wrong(entry: Entry) -> Finding | None:
+    """What is wrong with a file or folder by its name and kind alone."""
+    if entry.kind == "link":
+        return _about(entry, "link", "this is a link to another file or folder", "put the file itself here")
+    if entry.kind == "other":
+        return _about(
+            entry, "not-a-file", "this is a pipe, a socket or a device, not a file", "put an ordinary file here"
+        )
+    match = _FOLDERS.match(entry.path) if entry.kind == "folder" else _match(entry.path)
+    if match is None:
+        return _stray(entry)
+    for name in filter(None, match.groups()):
+        if wrong := _bad_name(name):
+            return _about(entry, "bad-name", *wrong)
+    return None
+
+
+def _bad_name(name: str) -> tuple[str, str] | None:
+    if len(name) > NAME_LENGTH:
+        return f"the name has {len(name)} characters; at most {NAME_LENGTH} are allowed", "rename it shorter"
+    if not _SLUG.match(name):
+        plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+        slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
+        return (
+            f"the name {bare(name)} has other signs than small letters, digits and single hyphens between them",
+            f"rename it to {slug}" if slug else "rename it",
+        )
+    if name in RESERVED_NAMES:
+        return f"the name {name} is taken by Windows or by the site itself", "rename it"
+    return None
+
+
+def _stray(entry: Entry) -> Finding:
+    path = entry.path
+    if entry.kind == "folder":
+        parent, _, name = path.rpartition("/")
+        known = ["vehicles", "modules", "changes"] if not parent else ["reports", "vetted"]
+        near = get_close_matches(name, known, 1, 0.6)
+        return _about(
+            entry, "unexpected-folder", "no folder of this name belongs here",
+            f"rename it to {near[0]}" if near else "remove it",
+        )  # fmt: skip
+    stem, _, extension = path.rpartition(".")
+    for right in {"yaml": ["yml"], "YML": ["yml"], "jpeg": ["jpg"]}.get(extension, []):
+        return _about(
+            entry, "unexpected-file", f"files of this kind end in .{right}",
+            f"rename it to {bare(stem.rpartition('/')[2])}.{right}",
+        )  # fmt: skip
+    if path.startswith("changes/") and path.count("/") == 1:
+        return _about(
+            entry, "unexpected-file", "each recipe has a folder of its own below changes/",
+            f"move it to changes/{bare(stem.rpartition('/')[2] or path[8:])}/recipe.yml",
+        )  # fmt: skip
+    return _about(
+        entry, "unexpected-file", "no file of this name belongs here", "remove it, or move it out of recipes/"
+    )
+
+
+def _match(path: str) -> re.Match[str] | None:
+    return next((found for _, pattern in _FILES if (found := pattern.match(path))), None)
+
+
+def _named(path: str) -> Named:
+    for kind, pattern in _FILES:
+        if match := pattern.match(path):
+            names = match.groups() or ("",)
+            name = path.rpartition("/")[2] if kind == "picture" else names[-1]
+            return Named(path, kind, names[0] if path.startswith("changes/") else "", name)
+    raise ValueError(path)
+
+
+def _about(entry: Entry, id: str, message: str, repair: str) -> Finding:
+    return Finding(id, printable(entry.path), 1, 1, "", message, repair)
+
+
+def named(paths: Iterable[str]) -> Iterator[Named]:
+    """Files known to be in their place."""
+    return map(_named, paths)

@@ -1,0 +1,57 @@
+"""Where in a file each key and value stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, cast
+
+# A node is a tuple, since thousands are made for each file and nearly all are thrown away unread:
+#   value:  (line, column, source)       source: the text of a plain scalar, None for a quoted one
+#   map:    (line, column, {key: (line, column, node)})
+#   list:   (line, column, [node, …])
+Node = tuple[int, int, Any]
+NOWHERE: Node = (1, 1, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Positions:
+    """Lines and columns, from 1, of what was read from one file.
+
+    ``spoilt`` are the paths of values about which the reader itself has a finding: what a schema would say
+    about them is beside the point.
+    """
+
+    root: Node = NOWHERE
+    spoilt: frozenset[tuple[str | int, ...]] = frozenset()
+
+    def value(self, path: Sequence[str | int]) -> tuple[int, int]:
+        """Where the value at ``path`` starts, or the innermost thing around it that exists."""
+        return self._walk(path)[0][:2]
+
+    def key(self, path: Sequence[str | int]) -> tuple[int, int]:
+        """Where the key of ``path`` stands; for an item of a list, where the item starts."""
+        return self._walk(path)[1]
+
+    def source(self, path: Sequence[str | int]) -> str | None:
+        """The text of the plain scalar at ``path``; None when it is quoted or no scalar."""
+        text = self._walk(path)[0][2]
+        return text if isinstance(text, str) else None
+
+    def is_spoilt(self, path: Sequence[str | int]) -> bool:
+        """Whether the reader has a finding about the value or something around it."""
+        return any(tuple(path[:n]) in self.spoilt for n in range(len(path) + 1)) if self.spoilt else False
+
+    def _walk(self, path: Sequence[str | int]) -> tuple[Node, tuple[int, int]]:
+        node, key = self.root, self.root[:2]
+        for step in path:
+            below = node[2]
+            if isinstance(below, dict) and step in below:
+                line, column, node = below[step]
+                key = (line, column)
+            elif isinstance(below, list) and isinstance(step, int) and 0 <= step < len(below):
+                node = cast(Node, below[step])
+                key = node[:2]
+            else:
+                break
+        return node, key

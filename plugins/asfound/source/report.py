@@ -1,0 +1,66 @@
+"""Findings as text for people and as JSON for programs."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict
+
+from .findings import Finding, arrange
+
+
+def place_text(finding: Finding, folder: str = "recipes") -> str:
+    """``recipes/modules/living-area.yml:12:9``; editors and terminals make it a link."""
+    return f"{folder}/{finding.file}:{finding.line}:{finding.column}"
+
+
+def as_lines(findings: Iterable[Finding], folder: str = "recipes") -> Iterator[str]:
+    """Lines of plain text: causes first, what follows from a cause indented below it."""
+    arranged = arrange(findings)
+    depth: dict[str, int] = {}
+    for finding in arranged:
+        level = depth[finding.because] + 1 if finding.because in depth else 0
+        depth.setdefault(finding.key, level)
+        indent = "    " * level
+        where = f" {finding.path}" if finding.path else ""
+        yield f"{indent}{place_text(finding, folder)}{where} [{finding.id}]"
+        yield f"{indent}  {finding.message}"
+        for file, line, column in finding.also:
+            yield f"{indent}  or at {folder}/{file}:{line}:{column}"
+        yield f"{indent}  repair: {finding.repair}"
+
+
+def as_text(findings: Iterable[Finding], folder: str = "recipes") -> str:
+    """The lines of ``as_lines`` and a closing count."""
+    found = tuple(findings)
+    return "\n".join([*as_lines(found, folder), count_text(found)]) + "\n"
+
+
+def count_text(findings: Sequence[Finding]) -> str:
+    """``3 findings in 2 files``, or that there are none."""
+    if not findings:
+        return "No findings."
+    files = len({finding.file for finding in findings})
+    return (
+        f"{len(findings)} finding{'s' if len(findings) > 1 else ''} in {files} file{'s' if files > 1 else ''}."
+    )
+
+
+def as_json(findings: Iterable[Finding], folder: str = "recipes") -> str:
+    """A JSON array of objects with the fields of ``Finding`` and its ``key``; ``file`` starts with ``folder``."""
+    return json.dumps(
+        [
+            asdict(finding)
+            | {
+                "file": f"{folder}/{finding.file}",
+                "key": finding.key,
+                "also": [
+                    {"file": f"{folder}/{file}", "line": line, "column": column}
+                    for file, line, column in finding.also
+                ],
+            }
+            for finding in arrange(findings)
+        ],
+        indent=2,
+        ensure_ascii=True,
+    )

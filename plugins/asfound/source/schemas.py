@@ -1,0 +1,111 @@
+"""The JSON Schemas and what they say of a file, as findings in plain words.
+
+References between schemas are resolved among our own files only; nothing is ever fetched.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from functools import cache
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import ValidationError
+from jsonschema.validators import extend
+from referencing import Registry, Resource
+from referencing.jsonschema import DRAFT202012
+
+from .compiled import Compiler, Documents, Test
+from .explain import Explainer
+from .findings import Finding, path_text
+from .limits import FINDINGS_PER_FILE
+from .meaning import OF_TEXT, Wrong, of_file
+from .positions import Positions
+
+# Kinds of file, and the schema of each.
+KINDS: Mapping[str, str] = {
+    "club": "club.schema.json",
+    "line": "vehicle.schema.json",
+    "module": "module.schema.json",
+    "recipe": "recipe.schema.json",
+    "report": "report.schema.json",
+    "signature": "signature.schema.json",
+    "codes": "codes.schema.json",
+}
+
+
+def schema_folder() -> Path:
+    """Where the schemas lie: inside the installed package, or at the top of a checkout."""
+    package = Path(__file__).resolve().parent.parent
+    for folder in (package / "schema", package.parent.parent / "schema"):
+        if (folder / "common.schema.json").is_file():
+            return folder
+    raise FileNotFoundError(f"asfound is not installed whole: {package / 'schema'} is missing")
+
+
+@cache
+def documents() -> Documents:
+    """All our schemas by file name."""
+    return Documents(
+        {
+            path.name: json.loads(path.read_text(encoding="utf-8"))
+            for path in sorted(schema_folder().glob("*.schema.json"))
+        }
+    )
+
+
+@cache
+def quick(kind: str) -> Test:
+    """The compiled test for a kind of file."""
+
+    def holds(wrong: Any) -> Test:
+        return lambda value: wrong(value) is None
+
+    compiler = Compiler(documents(), {name: holds(wrong) for name, wrong in OF_TEXT.items()})
+    name = KINDS[kind]
+    return compiler.compile(documents().documents[name], name)
+
+
+@cache
+def validator(kind: str) -> Any:
+    """The jsonschema validator for a kind of file; texts are also asked whether they mean something."""
+    registry: Registry[Any] = Registry().with_resources(
+        (name, Resource(contents=schema, specification=DRAFT202012))
+        for name, schema in documents().documents.items()
+    )
+    schema = documents().documents[KINDS[kind]]
+    return extend(Draft202012Validator, {"$ref": _reference})(schema, registry=registry)
+
+
+def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> Iterator[ValidationError]:
+    wrong_form = False
+    for error in Draft202012Validator.VALIDATORS["$ref"](validator, reference, instance, schema):
+        wrong_form = True
+        yield error
+    meaning = OF_TEXT.get(reference.rpartition("/")[2])
+    if meaning is not None and not wrong_form and isinstance(instance, str):
+        wrong = meaning(instance)
+        if wrong is not None:
+            yield ValidationError(
+                wrong[0], validator="meaning", validator_value=wrong[1], instance=instance, schema=schema
+            )
+
+
+def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Finding, ...]:
+    """What is wrong with a file's data by its schema and by what the schema cannot say."""
+    if quick(kind)(data):
+        wrongs: Iterator[Wrong] = of_file(kind, data)
+    else:
+        explainer = Explainer(documents(), KINDS[kind], positions)
+        wrongs = explainer.explain(validator(kind).iter_errors(data))
+    out: dict[Finding, None] = {}
+    for wrong in islice(wrongs, FINDINGS_PER_FILE):
+        if positions.is_spoilt(wrong.path):
+            continue
+        line, column = (positions.key if wrong.at_key else positions.value)(wrong.path)
+        path = path_text(wrong.path)
+        out[Finding(wrong.id, file, line, column, path, wrong.message, wrong.repair)] = None
+    return tuple(out)
