@@ -62,7 +62,7 @@ def record_of(layout: Layout, *settings: Setting) -> Record:
 
 @st.composite
 def jobs(draw, count: int = 3):
-    """A record with a layout of disjoint settings in random parts, perhaps a checksum, and changes to each."""
+    """A record of disjoint settings in random parts, perhaps with a checksum, and changes to each."""
     checksum_kind = draw(st.sampled_from([None, *KINDS]))
     body = draw(st.integers(2, 6))
     size = KINDS[checksum_kind].width // 8 if checksum_kind else 0

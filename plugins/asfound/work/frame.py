@@ -1,0 +1,368 @@
+"""The frame of a job: every operation from having things ready to reading the faults for the last time.
+
+Generated, not authored: nothing is written before every record is noted, nothing is left without being read
+back. Authored prechecks, steps and checks go in at their moments. ``procedure`` proves the order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from ..car.origin import NOWHERE, Origin
+from ..car.records import Module, SettingPath
+from ..car.settings import Setting
+from ..car.vehicles import VehicleLine
+from . import wording
+from .assembly import Assembly
+from .compiled import NO_CHOICES
+from .forms import Form
+from .jobs import Job, Target, Times, UnitKey, targets_of
+from .operations import Operation
+from .recipes import Media, Recipe
+
+
+def frame(
+    recipe: Recipe,
+    form: Form,
+    modules: Mapping[str, Module],
+    times: Times,
+    places: wording.Places | None = None,
+    choose: Mapping[SettingPath, str] = NO_CHOICES,
+) -> tuple[Operation, ...]:
+    """The whole job of one recipe in one form. ``places`` names places of modules fitted more than once."""
+    return frame_of((Job(recipe, form, choose),), modules, times, places)
+
+
+def frame_of(
+    jobs: Sequence[Job],
+    modules: Mapping[str, Module],
+    times: Times,
+    places: wording.Places | None = None,
+) -> tuple[Operation, ...]:
+    """The whole job of several recipes, each module visited once, in the order of the first change."""
+    return _Frame(jobs, modules, times, places or {}).operations()
+
+
+def place_names(lines: Iterable[VehicleLine]) -> dict[tuple[str, str], tuple[str, str | None]]:
+    """Names and diagnostic addresses of the places of modules fitted more than once."""
+    return {(f.module, p.id): (p.name, p.address) for line in lines for f in line.fitted for p in f.places}
+
+
+class _Frame(Assembly):
+    def __init__(
+        self, jobs: Sequence[Job], modules: Mapping[str, Module], times: Times, places: wording.Places
+    ) -> None:
+        super().__init__(jobs, modules, places)
+        self.times = times
+        self.targets = targets_of(jobs)
+        self.media = [
+            (j, j.recipe.media) for j in jobs if j.recipe.media and j.recipe.media.module in modules
+        ]
+        self.visits = dict.fromkeys(t.unit for t in self.targets)
+        self.loaded = dict.fromkeys((m.module, None) for _, m in self.media)
+
+    def operations(self) -> tuple[Operation, ...]:
+        self.prepare()
+        self.look()
+        self.note()
+        for job, media in self.media:
+            self.load(job, media)
+        for unit in self.visits:
+            self.visit(unit)
+        self.strays()
+        self.prove()
+        return tuple(self.out)
+
+    def prepare(self) -> None:
+        items: dict[str, tuple[str, Origin]] = {}
+        for job in self.jobs:
+            for i, item in enumerate(job.recipe.ready):
+                items.setdefault(item, (job.recipe.id, job.recipe.origin.at("ready", i)))
+        for target in self.targets:
+            if target.record.access_code is not None:
+                text = wording.access(self.unit(target.unit), target.record.access_code)
+                items.setdefault(text, (target.changes[0][0].recipe.id, target.origin))
+        for job, media in self.media:
+            file = f"The file {media.name} ({media.size} bytes), version {media.version}."
+            supply = "A supply that keeps the battery charged while the file is loaded."
+            for text in (wording.card(media), file, supply):
+                items.setdefault(text, (job.recipe.id, media.origin))
+        for text, (recipe, origin) in items.items():
+            self.put(Operation("have-ready", text, recipe=recipe, origin=origin))
+        self.steps("start")
+
+    def look(self) -> None:
+        """Identify, read faults, measure, and prove what must be proved before."""
+        for key in dict.fromkeys((*self.loaded, *self.visits)):
+            unit = self.unit(key)
+            mine = [(t.record, t.layouts) for t in self.targets if t.unit == key]
+            expect = wording.identify_expect(mine)
+            otherwise = "If it does not answer, check key and plug."
+            if expect != "The module answers.":
+                otherwise += " If no layout is that of your car, write nothing: ask the club, never guess."
+            self.put(
+                Operation(
+                    "identify",
+                    f"Choose {unit.addressed}, and note its part number and its software version.",
+                    expect=expect,
+                    otherwise=otherwise,
+                    module=key[0],
+                    place=key[1],
+                    power="key-on",
+                    minutes=0 if key in self.visits else self.times.module,
+                    origin=self.origin(key),
+                )
+            )
+        first = self.jobs[0].recipe.origin if self.jobs else NOWHERE
+        self.put(
+            Operation(
+                "read-faults",
+                "Read the stored faults of all modules and note every code.",
+                otherwise="If a module to be written has a fault stored, find its cause first.",
+                power="key-on",
+                minutes=self.times.faults,
+                origin=first,
+            )
+        )
+        self.put(
+            Operation(
+                "measure-voltage",
+                "Measure the voltage at the battery and note it.",
+                expect=f"{wording.LEAST_VOLTAGE} or more.",
+                otherwise="Connect a supply or charge the battery before going on.",
+                power="key-on",
+                minutes=self.times.check,
+                origin=first,
+            )
+        )
+        for job in self.jobs:
+            for one in job.recipe.before:
+                self.put(
+                    Operation(
+                        "precheck",
+                        one.precheck,
+                        expect=one.expect,
+                        otherwise=one.otherwise,
+                        power=one.power,
+                        minutes=self.times.check,
+                        recipe=job.recipe.id,
+                        origin=one.origin,
+                    )
+                )
+        for job, media in self.media:
+            text, expect, otherwise = wording.check_card(media)
+            self.put(
+                Operation(
+                    "precheck",
+                    text,
+                    expect=expect,
+                    otherwise=otherwise,
+                    minutes=self.times.check,
+                    recipe=job.recipe.id,
+                    origin=media.origin,
+                )
+            )
+
+    def note(self) -> None:
+        for target in self.targets:
+            unit = self.unit(target.unit)
+            settings = target.settings()
+            self.put(
+                Operation(
+                    "note",
+                    wording.note(target.record, target.layouts, _once(s for _, _, s in settings), unit),
+                    expect=wording.note_expect([(c, s) for _, c, s in settings]),
+                    otherwise=wording.NOTE_OTHERWISE,
+                    power="key-on",
+                    module=target.path.module,
+                    place=target.path.place,
+                    record=target.path,
+                    origin=target.origin,
+                )
+            )
+        for job, media in self.media:
+            self.put(
+                Operation(
+                    "note-version",
+                    f"Look at the screen under {media.reading_where} and note the version it shows.",
+                    expect=f"{wording.listed(media.reading_before, 'or')}.",
+                    otherwise=f"If it shows {media.reading_after}, the file is already loaded. If it shows"
+                    " anything else, do not load the file: ask the club.",
+                    module=media.module,
+                    power="key-on",
+                    minutes=self.times.check,
+                    recipe=job.recipe.id,
+                    origin=media.origin,
+                )
+            )
+        self.steps("noted")
+
+    def load(self, job: Job, media: Media) -> None:
+        key = (media.module, None)
+        own_steps = not any(module == media.module for module, _ in self.visits)
+        if own_steps:
+            self.steps("opened", key)
+            self.steps("unlocked", key)
+        self.put(
+            Operation(
+                "load-file",
+                wording.load(media, self.unit(key)),
+                otherwise=wording.SEE_REFUSALS,
+                module=media.module,
+                power="key-on",
+                minutes=media.minutes,
+                recipe=job.recipe.id,
+                origin=media.origin,
+            )
+        )
+        self.put(
+            Operation(
+                "read-version",
+                f"Look at the screen under {media.reading_where} again and note the version.",
+                expect=f"{media.reading_after}.",
+                otherwise="Load the file once more; if the version stays, stop and ask the club.",
+                module=media.module,
+                power="key-on",
+                minutes=self.times.check,
+                recipe=job.recipe.id,
+                origin=media.origin,
+            )
+        )
+        if own_steps:
+            self.steps("written", key)
+            self.steps("restarted", key)
+
+    def visit(self, key: UnitKey) -> None:
+        unit = self.unit(key)
+        mine = [t for t in self.targets if t.unit == key]
+        self.put(
+            Operation(
+                "open",
+                f"Open {unit.addressed}, for writing (extended diagnostic session).",
+                otherwise=wording.SEE_REFUSALS,
+                power="key-on",
+                minutes=self.times.module,
+                origin=mine[0].origin,
+                module=key[0],
+                place=key[1],
+            )
+        )
+        self.steps("opened", key)
+        locked = next((t for t in mine if t.record.access_code is not None), None)
+        if locked is not None:
+            self.put(
+                Operation(
+                    "unlock",
+                    wording.unlock(unit, locked.record.access_code or ""),
+                    expect="The module grants access.",
+                    otherwise="Never guess a code: do what the refusal panel says.",
+                    power="key-on",
+                    origin=locked.origin,
+                    module=key[0],
+                    place=key[1],
+                )
+            )
+        self.steps("unlocked", key)
+        for target in mine:
+            self.put(
+                Operation(
+                    "write",
+                    wording.write(target.record, target.layouts, target.wishes(), unit),
+                    expect="The module accepts it.",
+                    otherwise=wording.SEE_REFUSALS,
+                    power="key-on",
+                    minutes=self.times.record,
+                    access=target.record.access_code is not None,
+                    restarts=target.record.takes_effect == "after-restart",
+                    module=target.path.module,
+                    place=target.path.place,
+                    record=target.path,
+                    origin=target.origin,
+                )
+            )
+            self.read_back(target, unit, restarted=False)
+        again = [t for t in mine if t.record.takes_effect == "after-restart"]
+        if not again:
+            self.put(
+                Operation("close", f"Leave {unit.name}.", origin=mine[0].origin, module=key[0], place=key[1])
+            )
+        self.steps("written", key)
+        if again:
+            self.put(
+                Operation(
+                    "restart",
+                    f"Restart {unit.name}: {unit.module.restart_how}",
+                    minutes=unit.module.restart_minutes,
+                    origin=unit.module.origin.at("restart"),
+                    module=key[0],
+                    place=key[1],
+                )
+            )
+            self.power = None  # how the key stands after it is the module's affair
+        self.steps("restarted", key)
+        for target in again:
+            self.read_back(target, unit, restarted=True)
+
+    def read_back(self, target: Target, unit: wording.Unit, restarted: bool) -> None:
+        self.put(
+            Operation(
+                "read-back",
+                wording.read_back(target.record, unit, restarted),
+                expect=wording.read_back_expect(target.record, target.wishes()),
+                otherwise=wording.READ_BACK_OTHERWISE,
+                power="key-on",
+                module=target.path.module,
+                place=target.path.place,
+                record=target.path,
+                origin=target.origin,
+            )
+        )
+
+    def strays(self) -> None:
+        """Steps about modules the job never visits: put where ``procedure`` finds fault with them."""
+        visited = {module for module, _ in (*self.visits, *self.loaded)}
+        every = (step for job in self.jobs for step in job.recipe.steps)
+        for moment, module in dict.fromkeys((s.at, s.module) for s in every):
+            if module is not None and module not in visited:
+                self.steps(moment, (module, None))
+
+    def prove(self) -> None:
+        for job in self.jobs:
+            failed = (
+                "If not, go the way back and ask the club."
+                if job.recipe.way_back != "none"
+                else "If not, stop and ask the club: there is no way back."
+            )
+            for check in job.recipe.checks:
+                self.put(
+                    Operation(
+                        "check",
+                        check.check,
+                        expect=check.expect,
+                        otherwise=failed,
+                        power=check.power,
+                        minutes=self.times.check,
+                        recipe=job.recipe.id,
+                        origin=check.origin,
+                    )
+                )
+        self.steps("end")
+        self.put(
+            Operation(
+                "read-faults-last",
+                "Read the stored faults of all modules once more and compare them with the first reading.",
+                expect=wording.faults_expect([f for job in self.jobs for f in job.recipe.faults_to_expect]),
+                otherwise="Note the new codes and ask the club before driving.",
+                power="key-on",
+                minutes=self.times.faults,
+                origin=self.jobs[0].recipe.origin if self.jobs else NOWHERE,
+            )
+        )
+
+    def origin(self, key: UnitKey) -> Origin:
+        found = [t.origin for t in self.targets if t.unit == key]
+        return (found or [m.origin for _, m in self.media if m.module == key[0]])[0]
+
+
+def _once(settings: Iterable[Setting]) -> list[Setting]:
+    return list({s.id: s for s in settings}.values())

@@ -1,0 +1,87 @@
+"""Jobs: recipes to be done together, and the records they write."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from ..car.origin import NOWHERE, Origin
+from ..car.records import Layout, Record, RecordPath, SettingPath
+from ..car.settings import Setting
+from .compiled import NO_CHOICES, wanted
+from .forms import Form, RecordForm
+from .recipes import Change, Recipe
+
+UnitKey = tuple[str, str | None]  # control module, and which of its places
+
+
+class Times(Protocol):
+    """Minutes the club's members take for the parts every job shares."""
+
+    @property
+    def faults(self) -> int: ...
+    @property
+    def module(self) -> int: ...
+    @property
+    def record(self) -> int: ...
+    @property
+    def check(self) -> int: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One recipe in one of its forms, with what the reader chose."""
+
+    recipe: Recipe
+    form: Form
+    choose: Mapping[SettingPath, str] = NO_CHOICES
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A record to write: its layouts, and the changes with the job each comes from."""
+
+    path: RecordPath
+    record: Record
+    layouts: tuple[Layout, ...]
+    changes: tuple[tuple[Job, Change], ...]
+
+    @property
+    def unit(self) -> UnitKey:
+        """The control module, and which of its places."""
+        return (self.path.module, self.path.place)
+
+    @property
+    def origin(self) -> Origin:
+        """Where the first change was written."""
+        return self.changes[0][1].origin if self.changes else NOWHERE
+
+    def settings(self) -> list[tuple[Job, Change, Setting]]:
+        """Every change with its job and its setting, as far as the record has it."""
+        found = ((job, c, self.record.setting(c.setting.setting)) for job, c in self.changes)
+        return [(job, c, s) for job, c, s in found if s is not None]
+
+    def wishes(self) -> list[tuple[Setting, str]]:
+        """Every setting and what it becomes, in words."""
+        return [(s, wanted(c, job.choose)) for job, c, s in self.settings()]
+
+
+def targets_of(jobs: Sequence[Job]) -> tuple[Target, ...]:
+    """The records of all jobs, each once, module by module in the order of the first change."""
+    merged: dict[RecordPath, list[tuple[Job, RecordForm]]] = {}
+    for job in jobs:
+        for one in job.form.records:
+            merged.setdefault(one.path, []).append((job, one))
+    order = {unit: i for i, unit in enumerate(dict.fromkeys((p.module, p.place) for p in merged))}
+    return tuple(
+        Target(
+            path,
+            found[0][1].record,
+            tuple(
+                x for x in found[0][1].layouts if all(any(x.id == y.id for y in f.layouts) for _, f in found)
+            ),
+            tuple((job, c) for job, f in found for c in f.changes),
+        )
+        for path, found in sorted(merged.items(), key=lambda item: order[item[0].module, item[0].place])
+    )
