@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 from ..car.bits import Place
@@ -88,7 +89,7 @@ class NamesEdit:
     fields: tuple[NamesFieldEdit, ...]
 
 
-NO_CHOICES: Mapping[SettingPath, str] = {}
+NO_CHOICES: Mapping[SettingPath, str] = MappingProxyType({})
 
 
 def compile_edit(
@@ -157,6 +158,9 @@ def compose_names(edits: Sequence[NamesEdit]) -> NamesEdit:
     if len({e.record for e in edits}) != 1:
         raise ValueError("only edits of one record can be composed")
     return _names_edit(edits[0].record, [f for e in edits for f in e.fields])
+
+
+legal_words = accept  # the old name
 
 
 def wanted(change: Change, choose: Mapping[SettingPath, str]) -> str:

@@ -17,8 +17,10 @@ from .assembly import Assembly
 from .compiled import NO_CHOICES
 from .forms import Form
 from .jobs import Job, Target, Times, UnitKey, targets_of
-from .operations import Operation
+from .operations import Operation, minutes
 from .recipes import Media, Recipe
+
+__all__ = ["Job", "Operation", "Times", "frame", "frame_of", "minutes", "place_names"]
 
 
 def frame(

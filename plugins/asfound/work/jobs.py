@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from ..car.origin import NOWHERE, Origin
 from ..car.records import Layout, Record, RecordPath, SettingPath
 from ..car.settings import Setting
-from .compiled import NO_CHOICES, wanted
+from .compiled import wanted
 from .forms import Form, RecordForm
 from .recipes import Change, Recipe
 
@@ -35,7 +35,7 @@ class Job:
 
     recipe: Recipe
     form: Form
-    choose: Mapping[SettingPath, str] = NO_CHOICES
+    choose: Mapping[SettingPath, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

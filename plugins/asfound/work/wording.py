@@ -138,12 +138,12 @@ def write(
         entered = "the number of the line “to write”"
     else:
         entered = f"{how_many(layouts)} of the line “to write”"
-    sums = tuple(dict.fromkeys(_checksum(x.checksum) for x in layouts))
-    if len(sums) == 1:
-        after = sums[0]
+    sums = {x.id: _checksum(x.checksum) for x in layouts}
+    if len(set(sums.values())) == 1:
+        after = next(iter(sums.values()))
     else:
         after = " ".join(
-            dict.fromkeys(f"In layout {x.id}: {_checksum(x.checksum).strip()}" for x in layouts if x.checksum)
+            f"In layout {id}, {words[0].lower()}{words[1:]}" for id, words in sums.items() if words
         )
     return f"Write record {record_name(record)} of {unit.name}: enter {entered}. {after}".strip()
 
@@ -152,7 +152,8 @@ def _checksum(checksum: Checksum | None) -> str:
     if checksum is None:
         return ""
     last = checksum.at + checksum.size - 1
-    where = f"byte {checksum.at}" if checksum.size == 1 else f"bytes {checksum.at} to {last}"
+    joined = "and" if checksum.size == 2 else "to"
+    where = f"byte {checksum.at}" if checksum.size == 1 else f"bytes {checksum.at} {joined} {last}"
     if checksum.by == "tool":
         return f"The tool puts the checksum in {where} right by itself."
     return f"The checksum in {where} is part of it: enter it as worked out."
@@ -160,8 +161,9 @@ def _checksum(checksum: Checksum | None) -> str:
 
 def read_back(record: Record, unit: Unit, restarted: bool) -> str:
     """How to read back what was written."""
-    when = "once more, after the restart" if restarted else "back"
-    return f"Read record {record_name(record)} of {unit.name} {when}, and note it."
+    if restarted:
+        return f"After the restart, read record {record_name(record)} of {unit.name} once more and note it."
+    return f"Read back record {record_name(record)} of {unit.name} and note it."
 
 
 def read_back_expect(record: Record, wishes: Sequence[tuple[Setting, str]]) -> str:
