@@ -9,6 +9,7 @@ from functools import cached_property
 from ..car.conditions import Condition
 from ..car.fitting import Answer, answer, has_module
 from ..car.known import Known
+from ..car.origin import Origin
 from ..car.records import Layout, Module, Record, RecordPath, SettingPath
 from ..car.settings import Setting
 from ..car.vehicles import VehicleLine
@@ -82,6 +83,22 @@ class Book:
     def past_codes(self, recipe: str) -> tuple[PastCode, ...]:
         """The codes the recipe had when it was published, oldest first."""
         return tuple(self.loaded.past_codes.get(recipe, ()))
+
+    def pictures(self, recipe: str) -> tuple[str, ...]:
+        """The picture files that lie in a recipe's folder, declared or not."""
+        return self.loaded.pictures.get(recipe, ())
+
+    def codes_origin(self, recipe: str) -> Origin:
+        """Where the recipe's past codes are written."""
+        return Origin(f"changes/{recipe}/codes.yml")
+
+    def broken(self, kind: str, name: str) -> str | None:
+        """The key of the finding that kept a file (line, module, recipe …) from being built; None if none did."""
+        return self.loaded.broken.get((kind, name))
+
+    def any_broken(self, kind: str) -> bool:
+        """Whether any file of a kind could not be built."""
+        return any(k == kind for k, _ in self.loaded.broken)
 
     def places(self, module: str) -> frozenset[str]:
         """The places in which any vehicle line has the module; empty where it is fitted once."""

@@ -9,9 +9,8 @@ from ..car import fitting
 from ..car.conditions import TRUE, All, Condition
 from ..car.origin import Origin
 from ..car.settings import Setting
-from ..car.values import ValueProblem
+from ..car.values import ValueProblem, accept
 from ..car.words import say
-from ..work.compiled import legal_words
 from .base import Problem
 
 
@@ -39,7 +38,7 @@ def a_car(book: Book, one: Condition | None, other: Condition | None) -> str | N
 def value_problem(setting: Setting, words: str, origin: Origin) -> Iterator[Problem]:
     """A problem when a setting cannot have the value."""
     try:
-        legal_words(setting, words)
+        accept(setting, words)
     except ValueProblem as problem:
         yield Problem(origin, problem.reason, problem.repair)
 
@@ -47,6 +46,6 @@ def value_problem(setting: Setting, words: str, origin: Origin) -> Iterator[Prob
 def same_value(setting: Setting, one: str, other: str) -> bool:
     """Whether two values are the same once stored; False when one of them cannot be."""
     try:
-        return legal_words(setting, one) == legal_words(setting, other)
+        return accept(setting, one) == accept(setting, other)
     except ValueProblem:
         return False

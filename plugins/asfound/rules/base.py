@@ -16,13 +16,15 @@ Subject = Literal["book", "line", "module", "recipe"]
 class Problem:
     """One thing wrong at ``origin``, and what to write instead.
 
-    ``also`` are other places that could be at fault just as well, when the check cannot tell which.
+    ``also`` are other places that could be at fault just as well, when the check cannot tell which. ``because``
+    is the key of the finding of which this is only a consequence.
     """
 
     origin: Origin
     message: str
     repair: str
     also: tuple[Origin, ...] = ()
+    because: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,17 +31,29 @@ def _known(origin: Origin, what: str, name: str, known: Collection[str]) -> Iter
     yield Problem(origin, f"there is no {what} {name}", repair)
 
 
+def _whole(book: Book, origin: Origin, kind: str, name: str, known: Collection[str]) -> Iterator[Problem]:
+    """A name that stands for a whole file; one that exists but is broken makes this a consequence."""
+    cause = book.broken(kind, name)
+    what = "vehicle line" if kind == "line" else kind
+    if cause is not None and name not in known:
+        yield Problem(
+            origin,
+            f"this could not be checked, because {what} {name} has findings of its own",
+            "repair those first",
+            because=cause,
+        )
+    else:
+        yield from _known(origin, what, name, known)
+
+
 def _module(book: Book, origin: Origin, name: str) -> Iterator[Problem]:
-    if not book.is_broken("module", name):
-        yield from _known(origin, "module", name, book.modules)
+    yield from _whole(book, origin, "module", name, book.modules)
 
 
 def _record(book: Book, origin: Origin, path: RecordPath) -> Iterator[Problem]:
     module = book.modules.get(path.module)
     if module is None:
-        if not book.is_broken("module", path.module):
-            known = {f"{m.id}/{r.id}" for m in book.modules.values() for r in m.records}
-            yield from _known(origin, "record", f"{path.module}/{path.record}", known)
+        yield from _module(book, origin, path.module)
     else:
         known = {f"{module.id}/{r.id}" for r in module.records}
         yield from _known(origin, "record", f"{path.module}/{path.record}", known)
@@ -57,13 +69,11 @@ def _setting(book: Book, origin: Origin, path: SettingPath) -> Iterator[Problem]
 
 
 def _line(book: Book, origin: Origin, name: str) -> Iterator[Problem]:
-    if not book.is_broken("line", name):
-        yield from _known(origin, "vehicle line", name, book.lines)
+    yield from _whole(book, origin, "line", name, book.lines)
 
 
 def _recipe(book: Book, origin: Origin, name: str) -> Iterator[Problem]:
-    if not book.is_broken("recipe", name):
-        yield from _known(origin, "recipe", name, book.recipes)
+    yield from _whole(book, origin, "recipe", name, book.recipes)
 
 
 def _equipment(book: Book, origin: Origin, name: str) -> Iterator[Problem]:

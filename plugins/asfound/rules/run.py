@@ -75,6 +75,7 @@ def finding(loaded: Loaded, rule: Rule, problem: Problem) -> Finding:
         path_text(problem.origin.path),
         problem.message,
         problem.repair,
+        problem.because,
         also=tuple(_place(loaded, origin) for origin in problem.also),
     )
 

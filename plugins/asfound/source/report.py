@@ -41,9 +41,7 @@ def count_text(findings: Sequence[Finding]) -> str:
     if not findings:
         return "No findings."
     files = len({finding.file for finding in findings})
-    return (
-        f"{len(findings)} finding{'s' if len(findings) > 1 else ''} in {files} file{'s' if files > 1 else ''}."
-    )
+    return f"{len(findings)} finding{'s' if len(findings) > 1 else ''} in {files} file{'s' if files > 1 else ''}."
 
 
 def as_json(findings: Iterable[Finding], folder: str = "recipes") -> str:
