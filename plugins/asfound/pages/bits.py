@@ -36,17 +36,15 @@ def binary(value: int, known: int = 0xFF, changed: int = 0) -> Markup:
         out.append(str(value >> bit & 1) if known >> bit & 1 else "·")
         if bit in ends:
             out.append("]</b>")
-    return Markup(f'<code class="asf-bin">{"".join(out)}</code>')  # noqa: S704 - digits only
+    return Markup(f'<code class="asf-bin">{"".join(out)}</code>')
 
 
 @lru_cache(maxsize=8192)
 def hex_pair(value: int, known: int = 0xFF, changed: bool = False) -> Markup:
     """One byte as two digits; a digit of which some bit stays as found is a dot, a changed pair is marked."""
-    digits = "".join(
-        f"{value >> shift & 15:X}" if known >> shift & 15 == 15 else "·" for shift in (4, 0)
-    )
+    digits = "".join(f"{value >> shift & 15:X}" if known >> shift & 15 == 15 else "·" for shift in (4, 0))
     inner = f"<b>[{digits}]</b>" if changed else digits
-    return Markup(f'<code class="asf-hex">{inner}</code>')  # noqa: S704 - digits only
+    return Markup(f'<code class="asf-hex">{inner}</code>')
 
 
 def record_hex(record: bytes, changed: bytes | None = None) -> Markup:
@@ -56,14 +54,17 @@ def record_hex(record: bytes, changed: bytes | None = None) -> Markup:
         for at, byte in enumerate(record)
     ]
     rows = (" ".join(pairs[at : at + 8]) for at in range(0, len(pairs), 8))
-    return Markup(f'<code class="asf-record">{"  ".join(rows)}</code>')  # noqa: S704 - digits only
+    return Markup(f'<code class="asf-record">{"  ".join(rows)}</code>')
 
 
-def digit_table(mask: int, bits: int) -> tuple[tuple[str, str], ...]:
-    """For one hexadecimal digit with some bits masked: (as found, to write) for each digit that changes."""
+def digit_table(mask: int, bits: int, known: int = 0, before: int = 0) -> tuple[tuple[str, str], ...]:
+    """For one hexadecimal digit with some bits masked: (as found, to write) for each digit that changes.
+
+    Only digits whose bits in ``known`` are as in ``before``: any other is unexpected, and a stop.
+    """
     out = []
     for digit in range(16):
         to = digit & ~mask & 15 | bits & mask
-        if to != digit:
+        if to != digit and not (digit ^ before) & known:
             out.append((f"{digit:X}", f"{to:X}"))
     return tuple(out)

@@ -128,7 +128,7 @@ def strip(layout: Layout, marks: Mapping[str, Mark], alternative: str) -> Markup
             draw(place, mark)
     if layout.checksum is not None:
         draw(layout.checksum.place, Mark("sum", "checksum"))
-    return Markup(  # noqa: S704 - numbers, and labels escaped above
+    return Markup(
         f'<div class="asf-strip" role="img" aria-label="{escape(alternative)}">{"".join(_bytes(held))}</div>'
     )
 

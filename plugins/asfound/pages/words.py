@@ -6,10 +6,28 @@ from collections.abc import Iterable, Sequence
 
 from ..car.bits import Part, Place
 
-_ORDINALS = (
-    "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth "
-    "fifteenth sixteenth seventeenth eighteenth nineteenth twentieth"
-).split()
+_ORDINALS = [
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+    "fifteenth",
+    "sixteenth",
+    "seventeenth",
+    "eighteenth",
+    "nineteenth",
+    "twentieth",
+]
 
 
 def ordinal(n: int) -> str:
@@ -46,15 +64,15 @@ def place_words(place: Place) -> tuple[str, ...]:
     def close() -> None:
         if len(run) > 2:
             first, last = run[0].byte, run[-1].byte
-            lines.append(
-                f"bytes {first} to {last}, the {ordinal(first + 1)} to {ordinal(last + 1)} pair"
-            )
+            lines.append(f"bytes {first} to {last}, the {ordinal(first + 1)} to {ordinal(last + 1)} pair")
         else:
             lines.extend(part_words(part) for part in run)
         run.clear()
 
     for part in place.parts:
-        joins = not run or (part.byte - run[-1].byte) in ({1, -1} if len(run) == 1 else {run[1].byte - run[0].byte})
+        joins = not run or (part.byte - run[-1].byte) in (
+            {1, -1} if len(run) == 1 else {run[1].byte - run[0].byte}
+        )
         if part.width != 8 or not joins:
             close()
         if part.width == 8:
@@ -122,3 +140,10 @@ def size_words(size: int) -> str:
 def join_text(parts: Iterable[str]) -> str:
     """The non-empty ones, with single blanks: text for the search index."""
     return " ".join(part for part in parts if part)
+
+
+def sentence(text: str) -> str:
+    """The text with a capital at its beginning and a full stop at its end."""
+    text = text.strip()
+    ended = text if not text or text[-1] in ".!?" else f"{text}."
+    return ended[:1].upper() + ended[1:]

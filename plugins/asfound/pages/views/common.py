@@ -7,7 +7,7 @@ from typing import Literal
 
 from markupsafe import Markup
 
-StatusKind = Literal["vetted", "partly", "not-vetted", "draft", "withdrawn"]
+StatusKind = Literal["vetted", "partly", "not-vetted", "draft", "own-notes", "withdrawn"]
 CellKind = Literal["fits", "if", "no", "not-made"]
 
 
@@ -35,7 +35,7 @@ class Signal:
 
 @dataclass(frozen=True, slots=True)
 class HazardRow:
-    """One hazard of the table."""
+    """One hazard of the table; ``source`` is empty for the author's, else "by rule" or "from reports"."""
 
     signal: Signal
     hazard: str
@@ -44,7 +44,7 @@ class HazardRow:
     harm: str
     likelihood: str
     level: str
-    by_rule: bool
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +70,13 @@ class Withdrawal:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell of a matrix: its words, the mark of its footnote, and the footnote's place on the page."""
+    """One cell of a matrix: its words, the mark of its footnote and where that stands, and a second line."""
 
     kind: CellKind
     words: str
     mark: str = ""
     href: str = ""
+    detail: str = ""
 
 
 @dataclass(frozen=True, slots=True)

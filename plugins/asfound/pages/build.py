@@ -1,0 +1,152 @@
+"""Every page of a book, rendered; the host only wraps them and decides where they lie."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from html import unescape
+from pathlib import Path
+
+from ..book import Book
+from ..source.limits import PICTURE_BYTES
+from . import links, prose
+from .environment import environment
+from .links import Link
+from .pictures import clean
+from .strips import PATTERNS
+from .views.desk import Desk
+from .views.find import find_page
+from .views.home import home_page
+from .views.lists import module_list, search_text, vehicle_list
+from .views.module import module_page
+from .views.recipe import recipe_page
+from .views.vehicle import vehicle_page
+
+_HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
+_TAG = re.compile(r"<[^>]*>")
+_DESCRIPTION = 160
+
+
+@dataclass(frozen=True, slots=True)
+class TocEntry:
+    """A heading of a page: level 1 to 4, the id it can be linked by, its words."""
+
+    level: int
+    id: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class PageOut:
+    """A page before it is rendered: ``key`` as in ``links``, ``source`` the file it is made from, below
+    the book's folder, ``search`` a compact text to find it by."""
+
+    key: str
+    title: str
+    description: str
+    search: str
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A page's HTML, a balanced fragment, and its headings in order."""
+
+    html: str
+    toc: tuple[TocEntry, ...]
+
+
+class Pages:
+    """The pages of a book.
+
+    ``templates``: a site's own folder of templates. ``hand_written``: keys of pages that the host has besides,
+    which ours may link to.
+    """
+
+    def __init__(
+        self, book: Book, templates: str | Path | None = None, hand_written: frozenset[str] = frozenset()
+    ) -> None:
+        self.book = book
+        self.hand_written = hand_written
+        self._desk = Desk(book)
+        self._environment = environment(Path(templates) if templates else None)
+
+    def outlines(self) -> Iterator[PageOut]:
+        """All pages, without their HTML."""
+        book, club = self.book, self.book.club
+        about = prose.plain(club.about)
+        yield PageOut(links.HOME, club.name, _cut(about), about, "club.yml")
+        yield PageOut(links.FIND, "Find a recipe", f"Every recipe of the {club.name}", "", None)
+        yield PageOut(links.MODULES, "Modules", "Control modules the club knows", "", None)
+        yield PageOut(links.VEHICLES, "Vehicles", "Vehicle lines the club knows", "", None)
+        for recipe in book.recipes.values():
+            yield PageOut(
+                links.recipe(recipe.id),
+                recipe.title,
+                _cut(prose.plain(recipe.purpose)),
+                search_text(self._desk, recipe),
+                recipe.origin.file,
+            )
+        for module in book.modules.values():
+            duty = prose.plain(module.duty)
+            settings = " ".join(s.name for record in module.records for s in record.settings)
+            yield PageOut(
+                links.module(module.id), module.name, _cut(duty), f"{duty} {settings}", module.origin.file
+            )
+        for line in book.lines.values():
+            said = prose.plain(line.about)
+            named = " ".join(item.name for item in line.equipment)
+            yield PageOut(links.vehicle(line.id), line.name, _cut(said), f"{said} {named}", line.origin.file)
+
+    def html(self, key: str, link: Link) -> Rendered:
+        """The page of that key; ``link`` gives addresses as seen from it. KeyError for an unknown key."""
+        template, page = self._view(key, link)
+        inner = self._environment.get_template(template).render(page=page, patterns=PATTERNS)
+        kind = template.removesuffix(".html")
+        html = f'<div class="asf asf-{kind}">\n{inner}</div>\n'
+        return Rendered(html, headings(html))
+
+    def _view(self, key: str, link: Link) -> tuple[str, object]:
+        kind, _, id = key.partition("/")
+        desk, book = self._desk, self.book
+        match kind:
+            case "recipes":
+                return "recipe.html", recipe_page(desk, book.recipes[id], link)
+            case "modules" if key != links.MODULES:
+                return "module.html", module_page(desk, book.modules[id], link)
+            case "vehicles" if key != links.VEHICLES:
+                return "vehicle.html", vehicle_page(desk, book.lines[id], link)
+        match key:
+            case links.HOME:
+                return "home.html", home_page(desk, link, "cautions" in self.hand_written)
+            case links.FIND:
+                return "find.html", find_page(desk, link)
+            case links.MODULES:
+                return "list.html", module_list(desk, link)
+            case links.VEHICLES:
+                return "list.html", vehicle_list(desk, link)
+            case _:
+                raise KeyError(key)
+
+    def pictures(self) -> Iterator[tuple[str, bytes]]:
+        """Key and content of every picture that a page shows."""
+        for recipe in self.book.recipes.values():
+            for picture in recipe.pictures:
+                content = self.book.loaded.tree.read(f"changes/{recipe.id}/{picture.file}", PICTURE_BYTES)
+                yield links.picture(recipe.id, picture.file), clean(content, picture.file)
+
+
+def headings(html: str) -> tuple[TocEntry, ...]:
+    """The headings of a page that can be linked to, in order."""
+    return tuple(
+        TocEntry(int(level), id, unescape(_TAG.sub("", words)).strip())
+        for level, id, words in _HEADING.findall(html)
+    )
+
+
+def _cut(text: str) -> str:
+    """At most 160 characters, at a word's end."""
+    if len(text) <= _DESCRIPTION:
+        return text
+    return text[: _DESCRIPTION - 1].rsplit(" ", 1)[0].rstrip(",;:") + "…"

@@ -1,0 +1,291 @@
+"""What changes in a record: from and to in words, where each setting lies, and the bytes to write."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from ...car.bits import combine, differing
+from ...car.checksums import Checksum
+from ...car.records import Layout, Record, SettingPath
+from ...car.settings import Number, Setting, Text
+from ...car.values import decimal, step, with_unit
+from ...work.compiled import Edit, NamesEdit
+from ...work.recipes import Ask, Change
+from .. import bits
+from ..strips import Mark, strip
+from ..words import byte_words, list_words, ordinal, place_words
+
+# Names in the public catalogue of parametrised CRC algorithms.
+CHECKSUM_NAMES = {
+    "crc8-j1850": "CRC-8/SAE-J1850",
+    "crc8-autosar": "CRC-8/AUTOSAR",
+    "crc16-ibm-3740": "CRC-16/IBM-3740",
+    "crc16-arc": "CRC-16/ARC",
+    "crc32-iso-hdlc": "CRC-32/ISO-HDLC",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SettingRow:
+    """One setting: ``mark`` is its label in the strip, ``when`` a condition in words or empty."""
+
+    mark: str
+    name: str
+    search: str
+    guess: bool
+    when: str
+    before: str
+    before_raw: str
+    to: str
+    to_raw: str
+    note: str
+    where: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ByteRow:
+    """One byte that changes; a dot stands for what stays as found."""
+
+    where: str
+    before_bin: Markup
+    to_bin: Markup
+    before_hex: Markup
+    to_hex: Markup
+    digits: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordTable:
+    """All that changes in one record in one layout; no ``strip``, ``places`` or ``bytes`` for names only."""
+
+    id: str
+    title: str
+    when: str
+    look: tuple[str, ...]
+    detail: str
+    strip: Markup
+    settings_caption: str
+    places: bool
+    rows: tuple[SettingRow, ...]
+    bytes_caption: str
+    bytes: tuple[ByteRow, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """How a record's section begins."""
+
+    id: str
+    title: str
+    when: str = ""
+    look: tuple[str, ...] = ()
+    detail: str = ""
+
+
+def edit_table(
+    edit: Edit,
+    record: Record,
+    layout: Layout,
+    changes: Mapping[SettingPath, Change],
+    when: Mapping[SettingPath, str],
+    heading: Heading,
+) -> RecordTable:
+    """The table of a record whose bytes are known.
+
+    ``changes`` are the recipe's, by setting; ``when`` says of a change that is not for all cars when it is made.
+    """
+    rows, marks = [], {name: Mark("", "known") for name in layout.places}
+    for at, one in enumerate(edit.fields, 1):
+        change = changes[one.setting]
+        marks[one.setting.setting] = Mark(str(at), "written")
+        definition = one.definition
+        rows.append(
+            SettingRow(
+                mark=str(at),
+                name=definition.name,
+                search=list_words([f"“{word}”" for word in definition.search_words], "or"),
+                guess=definition.known_from == "guess",
+                when=when.get(one.setting, ""),
+                before="any" if one.before_words is None else with_unit(definition, one.before_words),
+                before_raw="" if one.before_raw is None else _stored(definition, one.before_raw),
+                to=with_unit(definition, one.to_words),
+                to_raw=_stored(definition, one.to_raw),
+                note=_note(definition, change, one.exact),
+                where=place_words(one.place),
+            )
+        )
+    listed = list_words([f"{row.mark} {row.name}" for row in rows])
+    alternative = f"The record as a bar of {edit.length} bytes. Marked: {listed}. The tables below say where."
+    return RecordTable(
+        id=heading.id,
+        title=heading.title,
+        when=heading.when,
+        look=heading.look,
+        detail=heading.detail,
+        strip=strip(layout, marks, alternative),
+        settings_caption=_settings_caption(bool(edit.asked)),
+        places=True,
+        rows=tuple(rows),
+        bytes_caption=(
+            "The bytes. A dot is a bit or digit that stays as found; bold, underlined and in brackets is "
+            "what changes." + (" Shown for the suggested value." if edit.asked else "")
+        ),
+        bytes=_byte_rows(edit),
+        remarks=tuple(_remarks(edit, record)),
+    )
+
+
+def names_table(
+    edit: NamesEdit, changes: Mapping[SettingPath, Change], when: Mapping[SettingPath, str], heading: Heading
+) -> RecordTable:
+    """The table of a record of which only names are known."""
+    rows = tuple(
+        SettingRow(
+            mark="",
+            name=one.definition.name,
+            search=list_words([f"“{word}”" for word in one.definition.search_words], "or"),
+            guess=one.definition.known_from == "guess",
+            when=when.get(one.setting, ""),
+            before="any" if one.before_words is None else with_unit(one.definition, one.before_words),
+            before_raw="",
+            to=with_unit(one.definition, one.to_words),
+            to_raw="",
+            note=_note(one.definition, changes[one.setting], True),
+            where=(),
+        )
+        for one in edit.fields
+    )
+    remark = (
+        "Nobody in the club knows the bytes of this record. The tool shows its settings by name: find each "
+        "by its words, note what it shows, then choose the new value."
+    )
+    return RecordTable(
+        id=heading.id,
+        title=heading.title,
+        when=heading.when,
+        look=heading.look,
+        detail=heading.detail,
+        strip=Markup(""),
+        settings_caption=_settings_caption(any(one.asked for one in edit.fields)),
+        places=False,
+        rows=rows,
+        bytes_caption="",
+        bytes=(),
+        remarks=(remark,),
+    )
+
+
+def checksum_words(checksum: Checksum) -> str:
+    """Where a checksum lies, which one it is and who puts it right."""
+    name = CHECKSUM_NAMES.get(checksum.kind, checksum.kind)
+    if checksum.size == 1:
+        where = byte_words(checksum.at).capitalize()
+        what = f"{where}, is a checksum"
+    else:
+        last = checksum.at + checksum.size - 1
+        most = "most" if checksum.order == "big" else "least"
+        what = (
+            f"Bytes {checksum.at} to {last}, the {ordinal(checksum.at + 1)} to {ordinal(last + 1)} pair, "
+            f"{most} significant first, are a checksum"
+        )
+    who = (
+        "The tool puts it right when it writes; compare it when you read back."
+        if checksum.by == "tool"
+        else "Whoever types the bytes must type it too. It depends on every byte it covers: have it computed, "
+        "and prove the computing with the worked example."
+    )
+    return f"{what} ({name}) over bytes {checksum.first} to {checksum.last}. {who} If it is wrong as found, stop."
+
+
+def _settings_caption(asked: bool) -> str:
+    return "Settings" + (", with the suggested value where you choose" if asked else "")
+
+
+def _stored(definition: Setting, raw: int) -> str:
+    """The number the bits hold; a text is its own bytes."""
+    return "" if isinstance(definition.kind, Text) else f"stored {raw}"
+
+
+def _note(definition: Setting, change: Change, exact: bool) -> str:
+    parts = []
+    if isinstance(change.to, Ask):
+        parts.append(f"You choose: {change.to.question}.")
+        if isinstance(definition.kind, Number):
+            kind = definition.kind
+            parts.append(
+                f"From {decimal(kind.min)} to {decimal(kind.max)} {kind.unit} in steps of {step(definition)}."
+            )
+    if not exact:
+        asked = change.to.suggest if isinstance(change.to, Ask) else change.to
+        parts.append(f"The nearest the module can store to {with_unit(definition, asked)}.")
+    return " ".join(parts)
+
+
+def _byte_rows(edit: Edit) -> tuple[ByteRow, ...]:
+    before, known = bytes(edit.length), bytes(edit.length)
+    for one in edit.fields:
+        if one.before_raw is not None:
+            before = one.place.scatter(before, one.before_raw)
+            known = combine((known, one.place.mask(edit.length)), edit.length)
+    rows = []
+    for at, mask in enumerate(edit.mask):
+        if not mask:
+            continue
+        was, has, to = before[at], known[at], edit.bits[at]
+        changed = (was ^ to) & mask | mask & ~has & 0xFF
+        rows.append(
+            ByteRow(
+                where=byte_words(at),
+                before_bin=bits.binary(was, has, changed & has),
+                to_bin=bits.binary(to, mask, changed),
+                before_hex=bits.hex_pair(was, has),
+                to_hex=bits.hex_pair(to, mask, bool(changed)),
+                digits=_digits(mask, has, was, to),
+            )
+        )
+    return tuple(rows)
+
+
+def _digits(mask: int, has: int, was: int, to: int) -> str:
+    """What becomes of each hexadecimal digit that changes."""
+    if mask == 0xFF:
+        return f"the whole pair becomes {to:02X}"
+    out = []
+    for shift, which in ((4, "first"), (0, "second")):
+        part = mask >> shift & 15
+        if part == 15:
+            out.append(f"{which} digit becomes {to >> shift & 15:X}")
+        elif part:
+            pairs = bits.digit_table(part, to >> shift & 15, has >> shift & part, was >> shift & 15)
+            if pairs:
+                out.append(f"{which} digit: " + ", ".join(f"{found}→{write}" for found, write in pairs))
+    return "; ".join(out)
+
+
+def _remarks(edit: Edit, record: Record) -> list[str]:
+    out = []
+    if record.shown_as is not None:
+        size, order = record.shown_as.size, record.shown_as.order
+        most = "most" if order == "big" else "least"
+        said = f"The tool shows this record as one decimal number of {size} bytes, {most} significant first."
+        if all(one.before_raw is not None for one in edit.fields):
+            before, after = bytes(edit.length), bytes(edit.length)
+            for one in edit.fields:
+                before = one.place.scatter(before, one.before_raw or 0)
+                after = one.place.scatter(after, one.to_raw)
+            change = int.from_bytes(after, order) - int.from_bytes(before, order)
+            if change and differing(before, after):
+                does = f"add {change}" if change > 0 else f"subtract {-change}"
+                said += (
+                    f" If every setting holds its “from” value, {does}: number to write = number found "
+                    f"{'+' if change > 0 else '−'} {abs(change)}. A switch that is already as it should be "
+                    "is not counted again: work out the bits then."
+                )
+        out.append(said)
+    if edit.checksum is not None:
+        out.append(checksum_words(edit.checksum))
+    return out

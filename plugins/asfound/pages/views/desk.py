@@ -1,0 +1,86 @@
+"""The desk: what the views of one build share, each answer of the book asked for once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+from ...book import Book
+from ...car.fitting import Answer
+from ...car.words import Names
+from ...trust.vetting import Standing
+from ...work.frame import place_names
+from ...work.recipes import Recipe
+from .common import StatusKind
+
+VariantKey = tuple[str, str, str]  # line, model, phase
+
+_FIXED: dict[str, StatusKind] = {"draft": "draft", "withdrawn": "withdrawn", "own notes": "own-notes"}
+
+
+class Desk:
+    """A book and the answers the views have had from it so far."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.names: Names = book.names
+        self._cells: dict[str, Mapping[VariantKey, Answer]] = {}
+        self._standings: dict[str, Mapping[VariantKey, Standing]] = {}
+
+    def cells(self, recipe: str) -> Mapping[VariantKey, Answer]:
+        """For every variant: does the recipe fit?"""
+        if recipe not in self._cells:
+            self._cells[recipe] = self.book.cells(recipe)
+        return self._cells[recipe]
+
+    def standings(self, recipe: str) -> Mapping[VariantKey, Standing]:
+        """The standing of each variant that the recipe fits or may fit."""
+        if recipe not in self._standings:
+            self._standings[recipe] = {
+                key: self.book.standing(recipe, key)
+                for key, answer in self.cells(recipe).items()
+                if answer.kind != "no"
+            }
+        return self._standings[recipe]
+
+    def kind(self, recipe: Recipe) -> StatusKind:
+        """How far the club stands behind a recipe, in one word for all its variants."""
+        if recipe.status != "offered":
+            return recipe.status
+        labels = {standing.label for standing in self.standings(recipe.id).values()}
+        if len(labels) == 1 and (fixed := _FIXED.get(next(iter(labels)))):
+            return fixed
+        if "vetted" not in labels:
+            return "not-vetted"
+        return "vetted" if labels == {"vetted"} else "partly"
+
+    @cached_property
+    def places(self) -> Mapping[tuple[str, str], tuple[str, str | None]]:
+        """Names and diagnostic addresses of the places of modules fitted more than once."""
+        return place_names(self.book.lines.values())
+
+    def unit(self, module: str | None, place: str | None) -> str:
+        """A control module's name, with that of its place where it has several."""
+        known = self.book.modules.get(module or "")
+        name = known.name if known else module or ""
+        if place is None:
+            return name
+        return f"{name} ({self.places.get((module or '', place), (place, None))[0]})"
+
+    @cached_property
+    def needed_by(self) -> Mapping[str, tuple[str, ...]]:
+        """For each recipe, those that need it."""
+        return self._backward({recipe.id: recipe.needs for recipe in self.book.recipes.values()})
+
+    @cached_property
+    def replaced_by(self) -> Mapping[str, tuple[str, ...]]:
+        """For each recipe, those that replace it."""
+        return self._backward({recipe.id: recipe.replaces for recipe in self.book.recipes.values()})
+
+    @staticmethod
+    def _backward(forward: Mapping[str, tuple[str, ...]]) -> Mapping[str, tuple[str, ...]]:
+        out: dict[str, list[str]] = {}
+        for one, others in sorted(forward.items()):
+            for other in others:
+                out.setdefault(other, []).append(one)
+        return {key: tuple(ids) for key, ids in out.items()}

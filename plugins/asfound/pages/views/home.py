@@ -1,0 +1,98 @@
+"""The home page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from .. import links, prose
+from ..links import Link
+from ..words import count_words, list_words
+from .common import Fact, Ref, Withdrawal
+from .desk import Desk
+from .lists import RecipeItem, recipe_item
+from .status import withdrawal
+
+_NEWEST = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """A withdrawn recipe, to be told to those who have done it."""
+
+    ref: Ref
+    withdrawal: Withdrawal
+
+
+@dataclass(frozen=True, slots=True)
+class HomePage:
+    """What the home page says; ``cautions`` is "" where the host has no such page."""
+
+    title: str
+    about: Markup
+    find: str
+    cautions: str
+    counts: str
+    withdrawn: tuple[Gone, ...]
+    labels: tuple[Fact, ...]
+    newest: tuple[RecipeItem, ...]
+    contact: str
+
+
+def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
+    """The club, how to use its recipes safely, the newest, and those withdrawn, the latest first."""
+    club = desk.book.club
+    recipes = desk.book.recipes.values()
+    gone = sorted(
+        (recipe for recipe in recipes if recipe.status == "withdrawn" and recipe.withdrawn),
+        key=lambda recipe: (recipe.withdrawn.on if recipe.withdrawn else "", recipe.id),
+        reverse=True,
+    )
+    current = [recipe for recipe in recipes if recipe.status != "withdrawn"]
+    newest = sorted(
+        current, key=lambda recipe: (max(entry.on for entry in recipe.history), recipe.id), reverse=True
+    )
+    withdrawals = ((recipe, withdrawal(desk, recipe, link)) for recipe in gone)
+    return HomePage(
+        title=club.name,
+        about=prose.render(club.about, lambda recipe: link(links.recipe(recipe))),
+        find=link(links.FIND),
+        cautions=link("cautions") if cautions else "",
+        counts=_counts(desk, len(current), len(gone)),
+        withdrawn=tuple(
+            Gone(Ref(recipe.title, link(links.recipe(recipe.id))), why) for recipe, why in withdrawals if why
+        ),
+        labels=_labels(desk),
+        newest=tuple(recipe_item(desk, recipe, link) for recipe in newest[:_NEWEST]),
+        contact=club.contact,
+    )
+
+
+def _counts(desk: Desk, current: int, gone: int) -> str:
+    reports = sum(len(desk.book.reports(recipe)) for recipe in desk.book.recipes)
+    return (
+        f"{count_words(current, 'recipe')}, {count_words(gone, 'withdrawn recipe')}, "
+        f"{count_words(reports, 'report')}, {count_words(len(desk.book.modules), 'module')}, "
+        f"{count_words(len(desk.book.lines), 'vehicle line')}."
+    ).capitalize()
+
+
+def _labels(desk: Desk) -> tuple[Fact, ...]:
+    vetting = desk.book.club.vetting
+    asks = [
+        f"{count_words(vetting.signatures, 'reviewer')} signed exactly this sheet, none of them its author"
+    ]
+    if vetting.reports:
+        asks.append(f"{count_words(vetting.reports, 'member')} reported that it worked on that very variant")
+    bad = "no report of it says" if not vetting.most_bad else f"at most {vetting.most_bad} reports of it say"
+    asks.append(f"{bad} that it was refused, had no effect or could not be put back")
+    return (
+        Fact("VETTED", f"At least {list_words(asks)}. The site computes this; nobody can write it."),
+        Fact("VETTED IN PART", "So for some variants. The recipe's matrix says for which."),
+        Fact(
+            "NOT VETTED",
+            "Something of that is missing. The page says what. It may be right; nobody has proved it.",
+        ),
+        Fact("WITHDRAWN", "Do not do it any more. The page stays for those who have done it."),
+    )

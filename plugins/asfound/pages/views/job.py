@@ -1,0 +1,162 @@
+"""The whole job: the generated frame with the recipe's own steps in place, numbered through."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from ...car.words import say
+from ...work.operations import Operation, minutes
+from ...work.recipes import Picture, Recipe
+from .. import links, prose
+from ..links import Link
+from ..words import minutes_words, sentence
+from .desk import Desk
+
+_READY, _LOOK, _NOTE, _PROVE = (
+    "Have everything ready",
+    "Look before you touch anything",
+    "Note what you find",
+    "Prove that it worked",
+)
+_PART = {
+    "have-ready": _READY,
+    "identify": _LOOK,
+    "read-faults": _LOOK,
+    "measure-voltage": _LOOK,
+    "precheck": _LOOK,
+    "note": _NOTE,
+    "note-version": _NOTE,
+    "check": _PROVE,
+    "read-faults-last": _PROVE,
+}
+_MOMENT = {"start": _READY, "noted": _NOTE, "end": _PROVE}
+_OWN = frozenset({"step", "precheck", "check"})
+
+
+@dataclass(frozen=True, slots=True)
+class PictureRef:
+    """A picture beside a step."""
+
+    href: str
+    alt: str
+    credit: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """One numbered step. ``own``: written by the recipe's author; ``kind`` as in ``work.operations``."""
+
+    kind: str
+    text: str | Markup
+    items: tuple[str, ...]
+    expect: str
+    otherwise: str
+    own: bool
+    aside: str
+    picture: PictureRef | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepGroup:
+    """Steps that belong together; ``first`` is the number of the first."""
+
+    title: str
+    first: int
+    steps: tuple[StepRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One way the job can run; ``title`` is empty when there is only one."""
+
+    id: str
+    title: str
+    says: str
+    groups: tuple[StepGroup, ...]
+
+
+def jobs(desk: Desk, recipe: Recipe, link: Link) -> tuple[Job, ...]:
+    """The job in each of its forms."""
+    forms, frames = desk.book.forms(recipe.id), desk.book.frames(recipe.id)
+    out = []
+    for at, (form, operations) in enumerate(zip(forms, frames, strict=True), 1):
+        title = ""
+        if len(forms) > 1:
+            title = sentence(f"If your car is this: {say(form.condition, desk.names)}").rstrip(".")
+        total, key_on = minutes(operations)
+        says = f"About {minutes_words(total)}, of which {minutes_words(key_on)} with the key on and the engine at rest."
+        out.append(Job(f"job-{at}", title, says, _groups(desk, recipe, operations, link)))
+    return tuple(out)
+
+
+def _groups(desk: Desk, recipe: Recipe, operations: Sequence[Operation], link: Link) -> tuple[StepGroup, ...]:
+    pictures = {picture.file: picture for picture in recipe.pictures}
+
+    def refer(name: str) -> str:
+        return link(links.recipe(name))
+
+    groups: list[StepGroup] = []
+    number = 1
+    for title, members in _parts(desk, operations):
+        steps = tuple(_steps(members, pictures, recipe.id, link, refer))
+        groups.append(StepGroup(title, number, steps))
+        number += len(steps)
+    return tuple(groups)
+
+
+def _parts(desk: Desk, operations: Sequence[Operation]) -> list[tuple[str, list[Operation]]]:
+    """Runs of operations under one title; a turn of the key goes with what it is turned for."""
+    parts: list[tuple[str, list[Operation]]] = []
+    waiting: list[Operation] = []
+    for one in operations:
+        waiting.append(one)
+        if one.kind == "key":
+            continue
+        title = _PART.get(one.kind) or _MOMENT.get(one.moment or "") or desk.unit(one.module, one.place)
+        if parts and parts[-1][0] == title:
+            parts[-1][1].extend(waiting)
+        else:
+            parts.append((title, waiting))
+        waiting = []
+    if waiting:
+        parts.append((parts[-1][0] if parts else _READY, waiting))
+    return parts
+
+
+def _steps(
+    operations: Iterable[Operation],
+    pictures: Mapping[str, Picture],
+    recipe: str,
+    link: Link,
+    refer: Callable[[str], str],
+) -> Iterable[StepRow]:
+    ready: list[str] = []
+    for one in operations:
+        if one.kind == "have-ready":
+            ready.append(sentence(one.text))
+            continue
+        if ready:
+            yield _ready(ready)
+            ready = []
+        picture = pictures.get(one.picture or "")
+        yield StepRow(
+            kind=one.kind,
+            text=prose.render(one.text, refer) if one.kind == "step" else sentence(one.text),
+            items=(),
+            expect=sentence(one.expect),
+            otherwise=sentence(one.otherwise),
+            own=one.kind in _OWN,
+            aside=minutes_words(one.minutes) if one.minutes else "",
+            picture=PictureRef(link(links.picture(recipe, picture.file)), picture.alt, picture.credit)
+            if picture
+            else None,
+        )
+    if ready:
+        yield _ready(ready)
+
+
+def _ready(items: list[str]) -> StepRow:
+    return StepRow("have-ready", "Have at hand:", tuple(items), "", "", False, "", None)

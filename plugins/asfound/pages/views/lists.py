@@ -1,0 +1,111 @@
+"""Lists of recipes and of pages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...car import functions
+from ...work.recipes import Recipe
+from .. import links, prose
+from ..links import Link
+from ..words import join_text, list_words, sentence
+from .common import Ref, StatusKind
+from .desk import Desk
+from .status import LABELS
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeItem:
+    """A recipe in a list; ``line`` names modules and functions, ``search`` the words on a tool."""
+
+    id: str
+    href: str
+    title: str
+    annoyance: str
+    kind: StatusKind
+    label: str
+    line: str
+    search: str
+
+
+@dataclass(frozen=True, slots=True)
+class ListPage:
+    """A page that lists pages."""
+
+    title: str
+    says: str
+    items: tuple[Ref, ...]
+
+
+def recipe_item(desk: Desk, recipe: Recipe, link: Link) -> RecipeItem:
+    """The recipe as it stands in lists."""
+    kind = desk.kind(recipe)
+    modules = [desk.book.modules[m].name for m in touched_modules(recipe) if m in desk.book.modules]
+    acts_on = [functions.words(f) for f in desk.book.functions(recipe.id)]
+    return RecipeItem(
+        id=recipe.id,
+        href=link(links.recipe(recipe.id)),
+        title=recipe.title,
+        annoyance=sentence(recipe.annoyance) if recipe.annoyance else "",
+        kind=kind,
+        label=LABELS[kind],
+        line=" · ".join(part for part in (list_words(modules), "; ".join(acts_on)) if part),
+        search=list_words([f"“{word}”" for word in search_words(desk, recipe)], "or"),
+    )
+
+
+def touched_modules(recipe: Recipe) -> tuple[str, ...]:
+    """The ids of the modules a recipe writes to or loads a file into, each once."""
+    out = dict.fromkeys(change.setting.module for change in recipe.changes)
+    if recipe.media is not None:
+        out.setdefault(recipe.media.module)
+    return tuple(out)
+
+
+def search_words(desk: Desk, recipe: Recipe) -> tuple[str, ...]:
+    """What finds the changed settings in a long list on a tool."""
+    settings = (desk.book.setting(change.setting) for change in recipe.changes)
+    return tuple(dict.fromkeys(word for s in settings if s is not None for word in s.search_words))
+
+
+def search_text(desk: Desk, recipe: Recipe) -> str:
+    """What a reader may search a recipe by, compact: the page itself is far longer and says it many times."""
+    settings = [desk.book.setting(change.setting) for change in recipe.changes]
+    return join_text(
+        (
+            recipe.annoyance,
+            prose.plain(recipe.purpose),
+            *dict.fromkeys(s.name for s in settings if s is not None),
+            *search_words(desk, recipe),
+            *(functions.words(f) for f in desk.book.functions(recipe.id)),
+            *(desk.book.modules[m].name for m in touched_modules(recipe) if m in desk.book.modules),
+            *(message.message for message in recipe.may_show),
+            *(fault.code for fault in recipe.faults_to_expect),
+        )
+    )
+
+
+def module_list(desk: Desk, link: Link) -> ListPage:
+    """Every module, by name."""
+    items = []
+    for module in sorted(desk.book.modules.values(), key=lambda m: (m.name.casefold(), m.id)):
+        count = len(desk.book.by_module.get(module.id, ()))
+        many = "no recipe so far" if not count else "1 recipe" if count == 1 else f"{count} recipes"
+        duty = prose.plain(module.duty)
+        items.append(Ref(module.name, link(links.module(module.id)), f"{duty} ({many})"))
+    return ListPage(
+        "Modules",
+        "The control modules the club knows: what each does, what it keeps, who changes it.",
+        tuple(items),
+    )
+
+
+def vehicle_list(desk: Desk, link: Link) -> ListPage:
+    """Every vehicle line."""
+    items = tuple(
+        Ref(line.name, link(links.vehicle(line.id)), prose.plain(line.about))
+        for line in desk.book.lines.values()
+    )
+    return ListPage(
+        "Vehicles", "The vehicle lines the club knows, and which recipe fits which variant.", items
+    )

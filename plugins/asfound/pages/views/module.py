@@ -1,0 +1,276 @@
+"""A module's page: its duty, its records as strips, and every recipe that touches it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from ...car.records import Layout, Module, Record, RecordPath
+from ...car.settings import Choices, Number, Setting
+from ...car.values import decimal, step, with_unit
+from ...car.words import look, say
+from .. import links, prose
+from ..links import Link
+from ..strips import Mark, SegmentKind, strip
+from ..words import list_words, minutes_words, place_words, sentence
+from .changes import checksum_words
+from .common import Fact, Ref
+from .desk import Desk
+from .lists import RecipeItem, recipe_item
+
+
+@dataclass(frozen=True, slots=True)
+class SettingLine:
+    """One setting of a record in one layout; ``clash`` names the recipes that cannot both be done."""
+
+    id: str
+    mark: str
+    name: str
+    about: str
+    guess: bool
+    where: tuple[str, ...]
+    values: str
+    recipes: tuple[Ref, ...]
+    clash: str
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutBlock:
+    """A record in one layout, or by name."""
+
+    id: str
+    title: str
+    when: str
+    look: tuple[str, ...]
+    strip: Markup
+    caption: str
+    places: bool
+    rows: tuple[SettingLine, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordBlock:
+    """A record and its layouts."""
+
+    id: str
+    title: str
+    facts: tuple[Fact, ...]
+    layouts: tuple[LayoutBlock, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ModulePage:
+    """What the page says; ``detail`` (addresses) comes last."""
+
+    title: str
+    duty: Markup
+    facts: tuple[Fact, ...]
+    records: tuple[RecordBlock, ...]
+    recipes: tuple[RecipeItem, ...]
+    detail: tuple[Fact, ...]
+    contact: str
+
+
+def module_page(desk: Desk, module: Module, link: Link) -> ModulePage:
+    """The module's page."""
+    places = [name for (id, _), (name, _) in desk.places.items() if id == module.id]
+    facts = [Fact("Where", sentence(module.where))] if module.where else []
+    if places:
+        facts.append(
+            Fact("Fitted", f"{len(places)} times: {list_words(places)}. Each is read and written on its own.")
+        )
+    facts.append(Fact("Which cars", sentence(say(desk.book.fitted(module.id), desk.names))))
+    restart = f"{sentence(module.restart_how)} About {minutes_words(module.restart_minutes)}."
+    facts.append(Fact("How to restart it", restart))
+    return ModulePage(
+        title=module.name,
+        duty=prose.render(module.duty, lambda recipe: link(links.recipe(recipe))),
+        facts=tuple(facts),
+        records=tuple(_record(desk, module, record, link) for record in module.records),
+        recipes=tuple(
+            recipe_item(desk, desk.book.recipes[id], link) for id in desk.book.by_module.get(module.id, ())
+        ),
+        detail=_detail(desk, module),
+        contact=desk.book.club.contact,
+    )
+
+
+def _detail(desk: Desk, module: Module) -> tuple[Fact, ...]:
+    addresses = [Fact("Diagnostic address", module.address)] if module.address else []
+    addresses += [
+        Fact(f"Diagnostic address, {name}", address)
+        for (id, _), (name, address) in desk.places.items()
+        if id == module.id and address
+    ]
+    identifiers = [
+        f"{record.name}: {'number ' if isinstance(record.identifier, int) else ''}{record.identifier}"
+        for record in module.records
+        if record.identifier is not None
+    ]
+    facts = addresses or [Fact("Diagnostic address", "not known")]
+    return tuple(facts) + ((Fact("Record identifiers", tuple(identifiers)),) if identifiers else ())
+
+
+def _record(desk: Desk, module: Module, record: Record, link: Link) -> RecordBlock:
+    shown = "as bytes"
+    if record.names_only:
+        shown = "by name; nobody in the club knows its bytes"
+    elif record.shown_as is not None:
+        most = "most" if record.shown_as.order == "big" else "least"
+        shown = f"as one decimal number of {record.shown_as.size} bytes, {most} significant first"
+    code = {None: "No code is needed", "ask the club": "A code is needed: ask the club"}
+    facts = (
+        Fact("The tool shows it", shown),
+        Fact("New values act", "at once" if record.takes_effect == "at-once" else "after the restart"),
+        Fact("Access", code.get(record.access_code, f"The code {record.access_code} is needed")),
+    )
+    path = RecordPath(module.id, record.id)
+    layouts = (
+        (_names(desk, path, record, link),)
+        if record.names_only
+        else tuple(_layout(desk, path, record, layout, link) for layout in record.layouts)
+    )
+    return RecordBlock(f"record-{record.id}", record.name, facts, layouts)
+
+
+def _names(desk: Desk, path: RecordPath, record: Record, link: Link) -> LayoutBlock:
+    touching = _touching(desk, path, None)
+    clashes = _clashes(desk, path, None)
+    rows = tuple(
+        _line(desk, path, s, "", (), touching, clashes, link, f"setting-{record.id}-")
+        for s in record.settings
+    )
+    return LayoutBlock("", "", "", (), Markup(""), "Settings, by the words the tool shows", False, rows, ())
+
+
+def _layout(desk: Desk, path: RecordPath, record: Record, layout: Layout, link: Link) -> LayoutBlock:
+    touching = _touching(desk, path, layout.id)
+    clashes = _clashes(desk, path, layout.id)
+    placed = sorted(
+        (s for s in record.settings if s.id in layout.places),
+        key=lambda s: min((part.byte, -part.high) for part in layout.places[s.id].parts),
+    )
+    marks, rows = {}, []
+    for at, setting in enumerate(placed, 1):
+        recipes = touching.get(setting.id, {})
+        kind: SegmentKind = "known"
+        if clashes.get(setting.id):
+            kind = "clash"
+        elif len(recipes) > 1:
+            kind = "several"
+        elif recipes:
+            kind = "written"
+        marks[setting.id] = Mark(str(at), kind)
+        where = place_words(layout.places[setting.id])
+        rows.append(
+            _line(
+                desk,
+                path,
+                setting,
+                str(at),
+                where,
+                touching,
+                clashes,
+                link,
+                f"setting-{record.id}-{layout.id}-",
+            )
+        )
+    said = list_words([f"{row.mark} {row.name}" for row in rows])
+    alternative = (
+        f"The record as a bar of {layout.length} bytes: {said}. The table below says where each lies."
+    )
+    alone = len(record.layouts) == 1
+    return LayoutBlock(
+        id="" if alone else f"layout-{record.id}-{layout.id}",
+        title="" if alone else f"Layout {layout.id}",
+        when=""
+        if layout.fits is None
+        else f"A car has this layout if: {sentence(say(layout.fits, desk.names))}",
+        look=() if layout.fits is None else look(layout.fits, desk.names),
+        strip=strip(layout, marks, alternative),
+        caption=f"{layout.length} bytes. " + _key({mark.kind for mark in marks.values()}),
+        places=True,
+        rows=tuple(rows),
+        remarks=(checksum_words(layout.checksum),) if layout.checksum else (),
+    )
+
+
+def _key(kinds: set[SegmentKind]) -> str:
+    """What the patterns of the strip mean, as far as they are used."""
+    said = {
+        "written": "hatched: one recipe writes it",
+        "several": "hatched and ruled: several recipes write it",
+        "clash": "cross-hatched: recipes that clash",
+        "known": "plain: known, no recipe writes it",
+    }
+    used = [words for kind, words in said.items() if kind in kinds]
+    return sentence("; ".join([*used, "dashed: nobody knows, or free"]))
+
+
+def _line(
+    desk: Desk,
+    path: RecordPath,
+    setting: Setting,
+    mark: str,
+    where: tuple[str, ...],
+    touching: dict[str, dict[str, str]],
+    clashes: dict[str, list[tuple[str, str]]],
+    link: Link,
+    prefix: str,
+) -> SettingLine:
+    recipes = desk.book.recipes
+    pairs = clashes.get(setting.id, [])
+    return SettingLine(
+        id=prefix + setting.id,
+        mark=mark,
+        name=setting.name,
+        about=prose.plain(setting.about),
+        guess=setting.known_from == "guess",
+        where=where,
+        values=_values(setting),
+        recipes=tuple(
+            Ref(recipes[id].title, link(links.recipe(id)), f"to {words}")
+            for id, words in touching.get(setting.id, {}).items()
+        ),
+        clash="; ".join(f"{recipes[a].title} and {recipes[b].title}" for a, b in pairs),
+    )
+
+
+def _values(setting: Setting) -> str:
+    kind = setting.kind
+    if isinstance(kind, Choices):
+        return "; ".join(c.means if c.raw is None else f"{c.raw}: {c.means}" for c in kind.choices)
+    if isinstance(kind, Number):
+        said = f"{decimal(kind.min)} to {decimal(kind.max)} {kind.unit} in steps of {step(setting)}"
+        return "; ".join([said, *(f"{c.raw}: {c.means}" for c in kind.special)])
+    return f"text of up to {kind.length} characters"
+
+
+def _touching(desk: Desk, path: RecordPath, layout: str | None) -> dict[str, dict[str, str]]:
+    """By setting: which recipe writes what, in words."""
+    out: dict[str, dict[str, str]] = {}
+    for recipe, field in desk.book.index.touching(path, layout):
+        words = with_unit(field.definition, field.to_words)
+        out.setdefault(field.setting.setting, {})[recipe] = (
+            f"{words}, or as you choose" if field.asked else words
+        )
+    return out
+
+
+def _clashes(desk: Desk, path: RecordPath, layout: str | None) -> dict[str, list[tuple[str, str]]]:
+    """By setting: the pairs of recipes that cannot both be done."""
+    out: dict[str, list[tuple[str, str]]] = {}
+    seen: Iterable[str] = dict.fromkeys(recipe for recipe, _ in desk.book.index.touching(path, layout))
+    for recipe in seen:
+        for meeting in desk.book.meetings(recipe):
+            if (
+                meeting.clashes
+                and (meeting.record, meeting.layout) == (path, layout)
+                and recipe < meeting.other
+            ):
+                for setting in meeting.settings:
+                    out.setdefault(setting.setting, []).append((recipe, meeting.other))
+    return out

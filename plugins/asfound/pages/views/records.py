@@ -1,0 +1,135 @@
+"""A recipe's records: one table for each record, layout and set of changes, and the worked examples."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from ...car.conditions import Any
+from ...car.records import Layout, Record, RecordPath
+from ...car.words import look, say
+from ...work.compiled import Edit, NamesEdit
+from ...work.examples import run_example
+from ...work.forms import Form, variants
+from ...work.recipes import Change, Recipe
+from ..words import list_words, sentence
+from .changes import Heading, RecordTable, edit_table, names_table
+from .desk import Desk
+from .examples import Example, worked, worked_names
+
+
+def record_tables(desk: Desk, recipe: Recipe) -> tuple[RecordTable, ...]:
+    """In the order in which the job reaches them."""
+    book = desk.book
+    forms, reached = book.forms(recipe.id), book.reached(recipe.id)
+    compiled = iter(book.edits(recipe.id))  # in the order of `reached` and `variants`
+    layouts: dict[RecordPath, int] = {}
+    for path, _ in reached:
+        layouts[path] = layouts.get(path, 0) + 1
+    tables = []
+    for path, layout in reached:
+        record = book.record(path)
+        if record is None:
+            continue
+        sets = variants(forms, path, layout.id if layout else None)
+        for at, changes in enumerate(sets, 1):
+            edit = next(compiled)
+            heading = _heading(
+                desk, path, record, layout, layouts[path] > 1, forms, changes, at if len(sets) > 1 else 0
+            )
+            tables.append(_table(desk, edit, record, layout, changes, heading))
+    return tuple(tables)
+
+
+def _table(
+    desk: Desk,
+    edit: Edit | NamesEdit,
+    record: Record,
+    layout: Layout | None,
+    changes: Sequence[Change],
+    heading: Heading,
+) -> RecordTable:
+    by_setting = {change.setting: change for change in changes}
+    when = {c.setting: say(c.fits, desk.names) for c in changes if c.fits is not None}
+    if isinstance(edit, NamesEdit) or layout is None:
+        assert isinstance(edit, NamesEdit)
+        return names_table(edit, by_setting, when, heading)
+    return edit_table(edit, record, layout, by_setting, when, heading)
+
+
+def _heading(
+    desk: Desk,
+    path: RecordPath,
+    record: Record,
+    layout: Layout | None,
+    several: bool,
+    forms: Iterable[Form],
+    changes: tuple[Change, ...],
+    number: int,
+) -> Heading:
+    id = "-".join(
+        (
+            "record",
+            path.module,
+            path.record,
+            *((layout.id,) if layout else ()),
+            *((str(number),) if number else ()),
+        )
+    )
+    title = f"{desk.unit(path.module, None)}: {record.name}"
+    if several and layout is not None:
+        title += f" (layout {layout.id})"
+    when = []
+    if layout is not None and layout.fits is not None:
+        when.append(f"Your car has this layout if: {sentence(say(layout.fits, desk.names))}")
+    if number:
+        of = [
+            form.condition
+            for form in forms
+            if any(
+                (r.path.module, r.path.record, r.changes) == (path.module, path.record, changes)
+                for r in form.records
+            )
+        ]
+        when.append(f"These changes are for: {sentence(say(Any(tuple(of)), desk.names))}")
+    places = dict.fromkeys(
+        record_form.path.place
+        for form in forms
+        for record_form in form.records
+        if (record_form.path.module, record_form.path.record, record_form.changes)
+        == (path.module, path.record, changes)
+        and record_form.path.place
+    )
+    if places:
+        names = [desk.places.get((path.module, place), (place, None))[0] for place in places]
+        each = ", each on its own" if len(names) > 1 else ""
+        when.append(f"Written in: {list_words(names)}{each}.")
+    how = look(layout.fits, desk.names) if layout is not None and layout.fits is not None else ()
+    return Heading(id, title, " ".join(when), how, _detail(record))
+
+
+def _detail(record: Record) -> str:
+    acts = "acts at once" if record.takes_effect == "at-once" else "acts after the restart"
+    if record.identifier is None:
+        return sentence(f"What is written {acts}")
+    what = "as its record number" if isinstance(record.identifier, int) else "under identifier"
+    return f"The module keeps it {what} {record.identifier}; what is written {acts}."
+
+
+def examples(desk: Desk, recipe: Recipe) -> tuple[Example, ...]:
+    """The worked examples, step by step."""
+    book = desk.book
+    out = []
+    for at, example in enumerate(recipe.worked_examples, 1):
+        record = book.record(example.record)
+        if record is None:
+            continue
+        edit = run_example(recipe, example, book.modules, book.forms(recipe.id)).edit
+        layout = record.layout(example.layout) if example.layout else None
+        title = f"{record.name}, {desk.unit(example.record.module, example.record.place)}"
+        if layout is not None:
+            title += f" (layout {layout.id})" if len(record.layouts) > 1 else ""
+        if isinstance(edit, Edit) and layout is not None:
+            out.append(worked(example, edit, record, layout, f"example-{at}", title))
+        elif isinstance(edit, NamesEdit):
+            out.append(worked_names(example, edit, f"example-{at}", title))
+    return tuple(out)

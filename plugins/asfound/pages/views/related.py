@@ -1,0 +1,94 @@
+"""Recipes that meet a recipe, strongest reason first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...work.interactions import KINDS, Meeting
+from ...work.recipes import Recipe
+from .. import links
+from ..links import Link
+from ..words import list_words, sentence
+from .desk import Desk
+
+_LABEL = {
+    "same bits, clash": "Clash: same bits",
+    "same name, clash": "Clash: same setting",
+    "same bits, agree": "Same bits, same value",
+    "same name, agree": "Same setting, same value",
+    "same byte, other bits": "Same byte, other bits",
+    "same record": "Same record, other bytes",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class RelatedRow:
+    """Another recipe and why it is named; ``kind`` is clash, needs or near."""
+
+    kind: str
+    label: str
+    href: str
+    text: str
+    reason: str
+
+
+def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
+    """What it needs, what it clashes with, what it replaces or is replaced by, what else shares its records."""
+    rows: list[RelatedRow] = []
+
+    def add(kind: str, label: str, other: str, reason: str = "") -> None:
+        if other in desk.book.recipes:
+            text = desk.book.recipes[other].title
+            if desk.book.recipes[other].status == "withdrawn":
+                reason = " ".join(part for part in ("Withdrawn.", reason) if part)
+            rows.append(RelatedRow(kind, label, link(links.recipe(other)), text, reason))
+
+    for other in recipe.needs:
+        add("needs", "Needs, done before", other)
+    meetings: dict[str, list[Meeting]] = {}
+    for meeting in desk.book.meetings(recipe.id):
+        meetings.setdefault(meeting.other, []).append(meeting)
+    stated = {clash.recipe: clash.because for clash in recipe.clashes}
+    for other, because in stated.items():
+        shared = _shared(desk, meetings.get(other, []))
+        add("clash", "Clash", other, " ".join(part for part in (sentence(because), shared) if part))
+    for other in recipe.replaces:
+        add("near", "Replaces", other)
+    for other in desk.replaced_by.get(recipe.id, ()):
+        add("near", "Replaced by", other)
+    for other in desk.needed_by.get(recipe.id, ()):
+        add("near", "Needed by", other)
+    order = {kind: at for at, kind in enumerate(reversed(KINDS))}
+    for other, of in sorted(
+        meetings.items(), key=lambda item: (min(order[m.kind] for m in item[1]), item[0])
+    ):
+        if other in stated:
+            continue
+        strongest = min(of, key=lambda meeting: order[meeting.kind])
+        add(
+            "clash" if strongest.clashes else "near",
+            _LABEL[strongest.kind],
+            other,
+            _shared(desk, [m for m in of if m.kind == strongest.kind]),
+        )
+    return tuple(rows)
+
+
+def _shared(desk: Desk, meetings: list[Meeting]) -> str:
+    """Which records, and where they share bits or names which settings."""
+    if not meetings:
+        return ""
+    names = dict.fromkeys(
+        setting.name
+        for m in meetings
+        for path in m.settings
+        if (setting := desk.book.setting(path)) is not None
+    )
+    if names:
+        return sentence(f"Shared: {list_words(list(names))}")
+    records = dict.fromkeys(
+        f"{record.name} in {desk.book.modules[m.record.module].name}"
+        for m in meetings
+        if (record := desk.book.record(m.record)) is not None
+    )
+    return sentence(list_words(list(records)))

@@ -1,0 +1,95 @@
+"""How far the club stands behind a recipe, over all its variants and in one word for lists."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ...trust.vetting import Standing
+from ...work.recipes import Recipe
+from .. import links
+from ..links import Link
+from ..words import list_words, sentence
+from .common import Ref, Status, StatusKind, Withdrawal
+from .desk import Desk, VariantKey
+
+LABELS: dict[StatusKind, str] = {
+    "vetted": "VETTED",
+    "partly": "VETTED IN PART",
+    "not-vetted": "NOT VETTED",
+    "draft": "DRAFT",
+    "own-notes": "OWN NOTES",
+    "withdrawn": "WITHDRAWN",
+}
+_IF_DONE = {
+    "keep": "You may keep it.",
+    "put-back": "Put it back: the way back on the recipe's page still holds.",
+    "do-not-drive": "Do not drive the car before it is put back.",
+}
+
+
+def status(desk: Desk, recipe: Recipe) -> Status:
+    """The label, what it means for which variants, why, and who signed when."""
+    kind, of_variants = desk.kind(recipe), desk.standings(recipe.id)
+    vetted = [key for key, standing in of_variants.items() if standing.vetted]
+    rest = [key for key, standing in of_variants.items() if not standing.vetted]
+    if kind in ("draft", "own-notes"):
+        reasons = dict.fromkeys(r for standing in of_variants.values() for r in standing.reasons)
+        says = sentence(list_words(list(reasons)))
+        return Status(kind, LABELS[kind], says)
+    if kind == "withdrawn":
+        return Status(kind, LABELS[kind], "")
+    if kind == "vetted":
+        says = "The club vouches for it on every variant it fits."
+    elif kind == "partly":
+        says = f"The club vouches for it on {_variants(desk, vetted)} only."
+    else:
+        says = "The club does not vouch for this recipe on any car. Treat every line of it as unproved."
+    return Status(
+        kind, LABELS[kind], says, _reasons(desk, of_variants, rest), _signed(desk, recipe, of_variants)
+    )
+
+
+def withdrawal(desk: Desk, recipe: Recipe, link: Link) -> Withdrawal | None:
+    """Why it is withdrawn and what follows; None for a recipe that is not."""
+    gone = recipe.withdrawn
+    if recipe.status != "withdrawn" or gone is None:
+        return None
+    instead = desk.book.recipes.get(gone.instead) if gone.instead else None
+    return Withdrawal(
+        gone.on,
+        sentence(gone.because),
+        _IF_DONE[gone.if_done],
+        Ref(instead.title, link(links.recipe(instead.id))) if instead else None,
+    )
+
+
+def _variants(desk: Desk, keys: list[VariantKey]) -> str:
+    """``Loft, Phase 2 and Longshore, Phase 2``; the line is named where the club has several."""
+    several = len(desk.book.lines) > 1
+    names = []
+    for line_id, model, phase in keys:
+        line = desk.book.lines[line_id]
+        called = f"{desk.names.models[line_id, model]} {desk.names.phases[line_id, phase]}"
+        names.append(f"{line.name} {called}" if several else called)
+    return list_words(names)
+
+
+def _reasons(
+    desk: Desk, of_variants: Mapping[VariantKey, Standing], keys: list[VariantKey]
+) -> tuple[str, ...]:
+    """Why it is not vetted, variants with the same reasons together."""
+    grouped: dict[tuple[str, ...], list[VariantKey]] = {}
+    for key in keys:
+        grouped.setdefault(of_variants[key].reasons, []).append(key)
+    return tuple(
+        f"{_variants(desk, same)}, not vetted: {'; '.join(reasons)}." for reasons, same in grouped.items()
+    )
+
+
+def _signed(desk: Desk, recipe: Recipe, of_variants: Mapping[VariantKey, Standing]) -> tuple[str, ...]:
+    names = dict.fromkeys(name for standing in of_variants.values() for name in standing.signed_by)
+    on = {signature.by: signature.on for signature in desk.book.signatures(recipe.id)}
+    if not names:
+        return ()
+    said = list_words([f"{name} on {on[name]}" if name in on else name for name in names])
+    return (f"This sheet was signed by {said}.",)
