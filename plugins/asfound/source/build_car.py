@@ -8,7 +8,18 @@ from typing import Any as Data
 
 from ..car.bits import Part, Place
 from ..car.checksums import Checksum
-from ..car.conditions import All, Any, Condition, Equipped, Holds, Not, PartNumber, SettingIs, Software, Vehicle
+from ..car.conditions import (
+    All,
+    Any,
+    Condition,
+    Equipped,
+    Holds,
+    Not,
+    PartNumber,
+    SettingIs,
+    Software,
+    Vehicle,
+)
 from ..car.origin import Origin
 from ..car.records import Layout, Module, Record, ShownAsNumber
 from ..car.settings import Choice, Choices, Kind, Number, Setting, Text
@@ -77,7 +88,9 @@ def optional_condition(data: Data, origin: Origin, own_record: str = "") -> Cond
 
 def place(data: Data) -> Place:
     """One part or a list of parts, most significant first."""
-    return Place(tuple(part for each in (data if isinstance(data, list) else [data]) for part in _parts(each)))
+    return Place(
+        tuple(part for each in (data if isinstance(data, list) else [data]) for part in _parts(each))
+    )
 
 
 def _parts(data: Mapping[str, Data]) -> tuple[Part, ...]:
@@ -174,7 +187,12 @@ def _layout(data: Data, origin: Origin, own_record: str) -> Layout:
 def _checksum(data: Data) -> Checksum:
     first, last = data["over"]
     return Checksum(
-        kind=data["kind"], first=first, last=last, at=data["at"], order=data.get("order", "big"), by=data["by"]
+        kind=data["kind"],
+        first=first,
+        last=last,
+        at=data["at"],
+        order=data.get("order", "big"),
+        by=data["by"],
     )
 
 
@@ -189,7 +207,13 @@ def line(data: Data, origin: Origin) -> VehicleLine:
             for n, each in enumerate(data["phases"])
         ),
         models=tuple(
-            Model(each["model"], each["name"], each["look"], tuple(each.get("phases", ())), origin.at("models", n))
+            Model(
+                each["model"],
+                each["name"],
+                each["look"],
+                tuple(each.get("phases", ())),
+                origin.at("models", n),
+            )
             for n, each in enumerate(data["models"])
         ),
         equipment=tuple(

@@ -66,9 +66,7 @@ def _car(data: Data) -> ReportedCar:
 
 def signature(data: Data, origin: Origin) -> Signature:
     """A signature's file."""
-    return Signature(
-        data["recipe"], data["by"], data["sheet_code"], data["on"], data.get("note", ""), origin
-    )
+    return Signature(data["recipe"], data["by"], data["sheet_code"], data["on"], data.get("note", ""), origin)
 
 
 def codes(data: Data, origin: Origin) -> tuple[PastCode, ...]:

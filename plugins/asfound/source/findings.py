@@ -76,7 +76,7 @@ def bare(text: str) -> str:
 
 def printable(text: str) -> str:
     """A file's path with unusual signs escaped, not cut."""
-    return "".join(sign if sign in "\\\"" else _escaped(sign) for sign in text)
+    return "".join(sign if sign in '\\"' else _escaped(sign) for sign in text)
 
 
 _SHORT = {"\n": "\\n", "\t": "\\t", "\r": "\\r", "\\": "\\\\", '"': '\\"'}

@@ -63,12 +63,12 @@ def read_file(path: Path, limit: int = FILE_BYTES) -> bytes:
     except OSError as error:
         if error.errno in (errno.ELOOP, getattr(errno, "EMLINK", errno.ELOOP)):
             raise Unreadable(
-                "not-a-file", "this is a link to another file", "put the file itself here"
+                "file-not-regular", "this is a link to another file", "put the file itself here"
             ) from None
         if error.errno in (errno.ENXIO, errno.EISDIR):
             raise _not_regular() from None
         raise Unreadable(
-            "unreadable", f"the file cannot be opened: {error.strerror}", "make it readable"
+            "file-unreadable", f"the file cannot be opened: {error.strerror}", "make it readable"
         ) from None
     with os.fdopen(handle, "rb") as file:
         status = os.fstat(handle)
@@ -80,7 +80,7 @@ def read_file(path: Path, limit: int = FILE_BYTES) -> bytes:
             data = file.read(limit + 1)
         except OSError as error:
             raise Unreadable(
-                "unreadable", f"the file cannot be read: {error.strerror}", "make it readable"
+                "file-unreadable", f"the file cannot be read: {error.strerror}", "make it readable"
             ) from None
     if len(data) > limit:
         raise too_large(len(data), limit)
@@ -90,7 +90,7 @@ def read_file(path: Path, limit: int = FILE_BYTES) -> bytes:
 def too_large(size: int, limit: int) -> Unreadable:
     """The refusal of a file over the size limit."""
     return Unreadable(
-        "too-large",
+        "file-too-large",
         f"the file has {size:,} bytes; at most {limit:,} are read",
         "shorten it, or split what it holds over several files",
     )
@@ -98,7 +98,7 @@ def too_large(size: int, limit: int) -> Unreadable:
 
 def _not_regular() -> Unreadable:
     return Unreadable(
-        "not-a-file", "this is a folder, a pipe or a device, not a file", "put an ordinary file here"
+        "file-not-regular", "this is a folder, a pipe or a device, not a file", "put an ordinary file here"
     )
 
 
@@ -113,22 +113,31 @@ def decode(raw: bytes, file: str) -> tuple[str, tuple[Finding, ...]]:
         if raw.startswith(mark):
             return "", (
                 Finding(
-                    "not-utf-8", file, 1, 1, "",
-                    f"the file starts with {name}", "save it as UTF-8 without byte-order mark",
+                    "file-not-utf-8",
+                    file,
+                    1,
+                    1,
+                    "",
+                    f"the file starts with {name}",
+                    "save it as UTF-8 without byte-order mark",
                 ),
-            )  # fmt: skip
+            )
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
         before = raw[: error.start].decode("utf-8")
         return "", (
             Finding(
-                "not-utf-8", file, *position(before, len(before)), "",
-                f"the byte {raw[error.start]:02X} is not UTF-8", "save the file as UTF-8",
+                "file-not-utf-8",
+                file,
+                *position(before, len(before)),
+                "",
+                f"the byte {raw[error.start]:02X} is not UTF-8",
+                "save the file as UTF-8",
             ),
-        )  # fmt: skip
+        )
     findings = tuple(
-        Finding("hidden-character", file, *position(text, at), "", message, repair)
+        Finding("file-hidden-character", file, *position(text, at), "", message, repair)
         for at, message, repair in hidden(text, raw=True)
     )
     return ("" if findings else text), findings

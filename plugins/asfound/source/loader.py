@@ -1,4 +1,4 @@
-"""Loading a whole book: every file read, checked and built; what is wrong becomes findings, never an error."""
+"""Loading a whole book: every file read, checked and built; what is wrong becomes findings."""
 
 from __future__ import annotations
 
@@ -110,7 +110,7 @@ class _Loader:
 
     def _file(self, file: Named) -> None:
         data, findings = self._read(file)
-        lasting = [finding for finding in findings if finding.id != "modeline"]
+        lasting = [finding for finding in findings if finding.id != "file-modeline"]
         self.findings += findings
         if lasting:
             names = {file.name or file.kind}
@@ -132,10 +132,14 @@ class _Loader:
         if not (raw.startswith(first.encode()) and raw[len(first) : len(first) + 1] in (b"\n", b"\r", b"")):
             findings.append(
                 Finding(
-                    "modeline", file.path, 1, 1, "",
+                    "file-modeline",
+                    file.path,
+                    1,
+                    1,
+                    "",
                     "the first line does not name the schema, so editors can neither complete nor check",
                     f"write as first line: {first}",
-                )  # fmt: skip
+                )
             )
         if data is not None:
             findings += validate(file.kind, data, positions, file.path)
@@ -157,21 +161,36 @@ class _Loader:
                 continue
             other = None
             if key == _ID_KEYS.get(file.kind):
-                other = self.declared.setdefault((file.kind, file.recipe * (file.kind != "recipe"), value), file.path)
+                other = self.declared.setdefault(
+                    (file.kind, file.recipe * (file.kind != "recipe"), value), file.path
+                )
             line, column = positions.value((key,))
             if other not in (None, file.path):
-                out.append(Finding(
-                    "duplicate-id", file.path, line, column, path_text((key,)),
-                    f"{key} {shown(value)} stands here and in {other}", f"write {key}: {name}",
-                    also=((str(other), 1, 1),),
-                ))  # fmt: skip
+                out.append(
+                    Finding(
+                        "duplicate-id",
+                        file.path,
+                        line,
+                        column,
+                        path_text((key,)),
+                        f"{key} {shown(value)} stands here and in {other}",
+                        f"write {key}: {name}",
+                        also=((str(other), 1, 1),),
+                    )
+                )
             elif value != name:
                 whose = "its folder is" if key == "recipe" else "its file is"
-                out.append(Finding(
-                    "name-mismatch", file.path, line, column, path_text((key,)),
-                    f"{key} is {shown(value)}, but {whose} called {name}",
-                    f"write {key}: {name}, or rename what is called {name}",
-                ))  # fmt: skip
+                out.append(
+                    Finding(
+                        "file-name-mismatch",
+                        file.path,
+                        line,
+                        column,
+                        path_text((key,)),
+                        f"{key} is {shown(value)}, but {whose} called {name}",
+                        f"write {key}: {name}, or rename what is called {name}",
+                    )
+                )
         return out
 
     def _picture(self, file: Named) -> bool:
@@ -183,10 +202,17 @@ class _Loader:
         kind = file.path.rpartition(".")[2]
         if raw.startswith(_MAGIC[kind]) and (kind != "webp" or raw[8:12] == b"WEBP"):
             return True
-        self.findings.append(Finding(
-            "not-a-picture", file.path, 1, 1, "", f"the content is not that of a {kind.upper()} picture",
-            "save the picture again in the format its name says",
-        ))  # fmt: skip
+        self.findings.append(
+            Finding(
+                "file-not-a-picture",
+                file.path,
+                1,
+                1,
+                "",
+                f"the content is not that of a {kind.upper()} picture",
+                "save the picture again in the format its name says",
+            )
+        )
         return False
 
 

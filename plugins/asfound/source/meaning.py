@@ -72,18 +72,17 @@ def of_file(kind: str, data: Any) -> Iterator[Wrong]:
     check = _OF_KIND.get(kind)
     if check is not None:
         yield from check(data)
-    for where, key in _IDS.get(kind, ()):
-        yield from _ids_differ(data, where, key, ())
 
 
 def _club(data: Any) -> Iterator[Wrong]:
     for index, reviewer in enumerate(data["reviewers"]):
         if reviewer.get("until", reviewer["since"]) < reviewer["since"]:
             yield Wrong(
-                "wrong-order", ("reviewers", index, "until"),
+                "wrong-order",
+                ("reviewers", index, "until"),
                 f"the last day {reviewer['until']} comes before the first, {reviewer['since']}",
                 "write a later day, or leave the key out while the signature counts",
-            )  # fmt: skip
+            )
 
 
 def _module(data: Any) -> Iterator[Wrong]:
@@ -99,15 +98,18 @@ def _module(data: Any) -> Iterator[Wrong]:
 def _number(number: Any, path: Path) -> Iterator[Wrong]:
     if Fraction(number["factor"]) == 0:
         yield Wrong(
-            "not-allowed-value", (*path, "factor"), "with factor 0 every stored number means the same",
-            "write the unit's share of one stored step, such as \"0.05\"",
-        )  # fmt: skip
+            "not-allowed-value",
+            (*path, "factor"),
+            "with factor 0 every stored number means the same",
+            'write the unit\'s share of one stored step, such as "0.05"',
+        )
     if Fraction(number["min"]) > Fraction(number["max"]):
         yield Wrong(
-            "wrong-order", (*path, "min"),
+            "wrong-order",
+            (*path, "min"),
             f"the smallest value {number['min']} is above the largest, {number['max']}",
-            f"write min: \"{number['max']}\" and max: \"{number['min']}\", or put right the wrong one",
-        )  # fmt: skip
+            f'write min: "{number["max"]}" and max: "{number["min"]}", or put right the wrong one',
+        )
 
 
 def _line(data: Any) -> Iterator[Wrong]:
@@ -124,10 +126,11 @@ def _recipe(data: Any) -> Iterator[Wrong]:
     card = data.get("media", {}).get("card", {})
     if card.get("largest_gb", card.get("smallest_gb", 0)) < card.get("smallest_gb", 0):
         yield Wrong(
-            "wrong-order", ("media", "card", "largest_gb"),
-            f"the largest card, {card['largest_gb']} GB, is smaller than the smallest, {card['smallest_gb']} GB",
+            "wrong-order",
+            ("media", "card", "largest_gb"),
+            f"the largest card, {card['largest_gb']} GB, is below the smallest, {card['smallest_gb']} GB",
             "write a larger number, or leave the key out",
-        )  # fmt: skip
+        )
 
 
 def _report(data: Any) -> Iterator[Wrong]:
@@ -135,9 +138,11 @@ def _report(data: Any) -> Iterator[Wrong]:
     for index, item in enumerate(data["car"].get("without", ())):
         if item in has:
             yield Wrong(
-                "contradiction", ("car", "without", index),
-                f"{item} stands under equipment and under without", "keep one of the two",
-            )  # fmt: skip
+                "contradiction",
+                ("car", "without", index),
+                f"{item} stands under equipment and under without",
+                "keep one of the two",
+            )
 
 
 def _condition(condition: Any, path: Path, own: bool = False) -> Iterator[Wrong]:
@@ -151,57 +156,20 @@ def _condition(condition: Any, path: Path, own: bool = False) -> Iterator[Wrong]
         holds, path = condition["holds"], (*path, "holds")
         if "record" not in holds and not own:
             yield Wrong(
-                "missing-key", path, "the key record is missing: only a layout's own condition may leave it out",
-                "add record: module/record", at_key=True,
-            )  # fmt: skip
+                "missing-key",
+                path,
+                "the key record is missing: only a layout's own condition may leave it out",
+                "add record: module/record",
+                at_key=True,
+            )
         value, mask = int(holds["is"], 16), int(holds.get("mask", "FF"), 16)
         if value & ~mask:
             yield Wrong(
-                "contradiction", (*path, "is"),
+                "contradiction",
+                (*path, "is"),
                 f"{holds['is']} has bits that the mask {holds['mask']} leaves out, so this is never true",
-                f"write \"{value & mask:02X}\", or widen the mask",
-            )  # fmt: skip
-
-
-# Lists whose entries are told apart by one key: the keys that lead there (* for each entry), and that key.
-_IDS: Mapping[str, tuple[tuple[tuple[str, ...], str], ...]] = {
-    "club": ((("reviewers",), "handle"),),
-    "line": (
-        (("phases",), "phase"),
-        (("models",), "model"),
-        (("markets",), "market"),
-        (("equipment",), "item"),
-        (("fitted",), "module"),
-        (("fitted", "*", "places"), "place"),
-    ),
-    "module": (
-        (("records",), "record"),
-        (("records", "*", "settings"), "setting"),
-        (("records", "*", "layouts"), "layout"),
-    ),
-    "recipe": ((("pictures",), "file"), (("clashes",), "recipe")),
-    "codes": ((("codes",), "sheet_code"),),
-}
-
-
-def _ids_differ(data: Any, where: tuple[str, ...], key: str, path: Path) -> Iterator[Wrong]:
-    for depth, step in enumerate(where):
-        if step == "*":
-            for index, entry in enumerate(data):
-                yield from _ids_differ(entry, where[depth + 1 :], key, (*path, index))
-            return
-        if step not in data:
-            return
-        data, path = data[step], (*path, step)
-    first: dict[str, int] = {}
-    for index, entry in enumerate(data):
-        before = first.setdefault(entry[key], index)
-        if before != index:
-            yield Wrong(
-                "duplicate-id", (*path, index, key),
-                f"{key} {entry[key]} stands here a second time; the first is {path[-1]}[{before}]",
-                "give each a name of its own, or remove one",
-            )  # fmt: skip
+                f'write "{value & mask:02X}", or widen the mask',
+            )
 
 
 _OF_KIND: Mapping[str, Callable[[Any], Iterator[Wrong]]] = {

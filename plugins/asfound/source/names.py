@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -55,10 +55,14 @@ def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
         alike = unicodedata.normalize("NFC", entry.path).casefold()
         twin = seen.setdefault(alike, entry.path)
         if twin != entry.path:
-            findings.append(_about(
-                entry, "twin-names", f"on some computers this is the same name as {printable(twin)}",
-                "rename or remove one of the two",
-            ))  # fmt: skip
+            findings.append(
+                _about(
+                    entry,
+                    "file-twin-names",
+                    f"on some computers this is the same name as {printable(twin)}",
+                    "rename or remove one of the two",
+                )
+            )
             stray = (*stray, entry.path + "/")
             continue
         wrong = _wrong(entry)
@@ -71,32 +75,51 @@ def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
     folders = {f.recipe for f in files if f.kind in ("report", "signature", "codes", "picture")}
     for missing in sorted(folders - {f.recipe for f in files if f.kind == "recipe"}):
         if f"changes/{missing}/recipe.yml" not in seen.values():
-            findings.append(Finding(
-                "missing-file", f"changes/{missing}/recipe.yml", 1, 1, "",
-                f"the folder changes/{missing} holds no recipe.yml", "add it, or remove the folder",
-            ))  # fmt: skip
+            findings.append(
+                Finding(
+                    "file-missing",
+                    f"changes/{missing}/recipe.yml",
+                    1,
+                    1,
+                    "",
+                    f"the folder changes/{missing} holds no recipe.yml",
+                    "add it, or remove the folder",
+                )
+            )
     if "club.yml" not in seen:
-        findings.append(Finding(
-            "missing-file", "club.yml", 1, 1, "", "there is no club.yml",
-            f"add one that starts with the line {modeline('club', 'club.yml')}",
-        ))  # fmt: skip
+        findings.append(
+            Finding(
+                "file-missing",
+                "club.yml",
+                1,
+                1,
+                "",
+                "there is no club.yml",
+                f"add one that starts with the line {modeline('club', 'club.yml')}",
+            )
+        )
     return files, findings
 
 
 def _wrong(entry: Entry) -> Finding | None:
     """What is wrong with a file or folder by its name and kind alone."""
     if entry.kind == "link":
-        return _about(entry, "link", "this is a link to another file or folder", "put the file itself here")
+        return _about(
+            entry, "file-link", "this is a link to another file or folder", "put the file itself here"
+        )
     if entry.kind == "other":
         return _about(
-            entry, "not-a-file", "this is a pipe, a socket or a device, not a file", "put an ordinary file here"
+            entry,
+            "file-not-regular",
+            "this is a pipe, a socket or a device, not a file",
+            "put an ordinary file here",
         )
     match = _FOLDERS.match(entry.path) if entry.kind == "folder" else _match(entry.path)
     if match is None:
         return _stray(entry)
     for name in filter(None, match.groups()):
         if wrong := _bad_name(name):
-            return _about(entry, "bad-name", *wrong)
+            return _about(entry, "file-bad-name", *wrong)
     return None
 
 
@@ -107,7 +130,7 @@ def _bad_name(name: str) -> tuple[str, str] | None:
         plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
         slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
         return (
-            f"the name {bare(name)} has other signs than small letters, digits and single hyphens between them",
+            f"the name {bare(name)} is not made of small letters and digits, joined by single hyphens",
             f"rename it to {slug}" if slug else "rename it",
         )
     if name in RESERVED_NAMES:
@@ -122,22 +145,28 @@ def _stray(entry: Entry) -> Finding:
         known = ["vehicles", "modules", "changes"] if not parent else ["reports", "vetted"]
         near = get_close_matches(name, known, 1, 0.6)
         return _about(
-            entry, "unexpected-folder", "no folder of this name belongs here",
+            entry,
+            "folder-unexpected",
+            "no folder of this name belongs here",
             f"rename it to {near[0]}" if near else "remove it",
-        )  # fmt: skip
+        )
     stem, _, extension = path.rpartition(".")
     for right in {"yaml": ["yml"], "YML": ["yml"], "jpeg": ["jpg"]}.get(extension, []):
         return _about(
-            entry, "unexpected-file", f"files of this kind end in .{right}",
+            entry,
+            "file-unexpected",
+            f"files of this kind end in .{right}",
             f"rename it to {bare(stem.rpartition('/')[2])}.{right}",
-        )  # fmt: skip
+        )
     if path.startswith("changes/") and path.count("/") == 1:
         return _about(
-            entry, "unexpected-file", "each recipe has a folder of its own below changes/",
+            entry,
+            "file-unexpected",
+            "each recipe has a folder of its own below changes/",
             f"move it to changes/{bare(stem.rpartition('/')[2] or path[8:])}/recipe.yml",
-        )  # fmt: skip
+        )
     return _about(
-        entry, "unexpected-file", "no file of this name belongs here", "remove it, or move it out of recipes/"
+        entry, "file-unexpected", "no file of this name belongs here", "remove it, or move it out of recipes/"
     )
 
 
@@ -156,8 +185,3 @@ def _named(path: str) -> Named:
 
 def _about(entry: Entry, id: str, message: str, repair: str) -> Finding:
     return Finding(id, printable(entry.path), 1, 1, "", message, repair)
-
-
-def named(paths: Iterable[str]) -> Iterator[Named]:
-    """Files known to be in their place."""
-    return map(_named, paths)

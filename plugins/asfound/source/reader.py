@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import yaml
-from yaml.cyaml import CParser
+from yaml._yaml import CParser
 
 from .findings import Finding, bare, path_text, shown
 from .guards import decode, hidden
@@ -79,7 +79,7 @@ class _Reader:
         if not whole:
             self.data = None
         elif self.documents == 0:
-            self._add("empty-file", 1, 1, "the file holds nothing", "write its content, or delete it")
+            self._add("file-empty", 1, 1, "the file holds nothing", "write its content, or delete it")
         return Read(self.data, Positions(self.root, frozenset(self.spoilt)), tuple(self.findings))
 
     def _events(self) -> None:
@@ -109,9 +109,11 @@ class _Reader:
                 return
             if values > VALUES:
                 self._at(
-                    event, "too-many-values", f"the file holds more than {VALUES:,} keys and values",
+                    event,
+                    "file-too-many-values",
+                    f"the file holds more than {VALUES:,} keys and values",
                     "split what it holds over several files",
-                )  # fmt: skip
+                )
                 raise _Stop
 
     # what comes
@@ -120,13 +122,18 @@ class _Reader:
         self.documents += 1
         if self.documents > 1:
             self._at(
-                event, "several-documents", "a second document starts here",
+                event,
+                "yaml-several-documents",
+                "a second document starts here",
                 "remove the line ---, or make it a file of its own",
-            )  # fmt: skip
+            )
             raise _Stop
         if event.version or event.tags:
             self._at(
-                event, "directive", "YAML directives (lines that start with %) are not read", "remove the line"
+                event,
+                "yaml-directive",
+                "YAML directives (lines that start with %) are not read",
+                "remove the line",
             )
 
     def _start(self, event: Any, data: Any) -> None:
@@ -134,22 +141,28 @@ class _Reader:
             self._no_properties(event)
         if len(self.open) >= DEPTH:
             self._at(
-                event, "too-deep", f"lists and maps lie more than {DEPTH} deep inside each other",
+                event,
+                "yaml-too-deep",
+                f"lists and maps lie more than {DEPTH} deep inside each other",
                 "write it flatter",
-            )  # fmt: skip
+            )
             raise _Stop
         mark = event.start_mark
         if self.open and self.open[-1].key is _NEXT:
             what = "a map" if isinstance(data, dict) else "a list"
-            self._at(event, "key-not-text", f"{what} stands where a key should be", "write a word and a colon")
+            self._at(
+                event, "yaml-key-not-text", f"{what} stands where a key should be", "write a word and a colon"
+            )
         marks: Any = {} if isinstance(data, dict) else []
         self.open.append(_Open(data, marks, mark.line + 1, mark.column + 1))
 
     def _alias(self, event: Any) -> None:
         self._at(
-            event, "alias", f"*{bare(event.anchor)} refers to another place of the file",
+            event,
+            "yaml-alias",
+            f"*{bare(event.anchor)} refers to another place of the file",
             f"write out what is meant, or {shown('*' + event.anchor)} if it is text",
-        )  # fmt: skip
+        )
         mark = event.start_mark
         self.spoilt.add(self._path())
         self._place("*" + event.anchor, (mark.line + 1, mark.column + 1, None))
@@ -169,7 +182,7 @@ class _Reader:
             for _, message, repair in hidden(text)[:1]:
                 if message.startswith("a tab"):
                     repair = "write spaces"
-                self._at(event, "hidden-character", f"the text holds {message}", repair)
+                self._at(event, "file-hidden-character", f"the text holds {message}", repair)
                 self.spoilt.add(self._path())
         if not as_key:
             self._place(value, (mark.line + 1, mark.column + 1, source))
@@ -177,9 +190,12 @@ class _Reader:
         assert top is not None
         if not isinstance(value, str):
             self._at(
-                event, "key-not-text", f"the key {bare(text)} reads as {_what(value)}", f"write {shown(text)}",
+                event,
+                "yaml-key-not-text",
+                f"the key {bare(text)} reads as {_what(value)}",
+                f"write {shown(text)}",
                 key=text,
-            )  # fmt: skip
+            )
             value = text
         self._key(top, event, value)
 
@@ -188,11 +204,12 @@ class _Reader:
         top.key_at = (mark.line + 1, mark.column + 1)
         if key in top.data:
             self._at(
-                event, "duplicate-key",
+                event,
+                "yaml-duplicate-key",
                 f"the key {shown(key)} stands here a second time; the first is in line {top.marks[key][0]}",
                 "keep one of the two",
                 key=key,
-            )  # fmt: skip
+            )
             top.key = _SKIP
         else:
             top.key = key
@@ -200,7 +217,7 @@ class _Reader:
     def _plain(self, event: Any, text: str, as_key: bool) -> Any:
         """The value of a plain scalar; the text itself after a finding."""
         if not text and not self.open:
-            self._at(event, "empty-file", "the file holds nothing", "write its content, or delete it")
+            self._at(event, "file-empty", "the file holds nothing", "write its content, or delete it")
             raise _Stop
         if not text:
             self._empty(event, as_key)
@@ -210,9 +227,12 @@ class _Reader:
             return value
         if as_key and text == "<<":
             self._at(
-                event, "merge-key", "<< merges another map into this one", "write out the keys that are meant",
+                event,
+                "yaml-merge-key",
+                "<< merges another map into this one",
+                "write out the keys that are meant",
                 key=text,
-            )  # fmt: skip
+            )
             return text
         self._at(event, value.id, value.message, value.repair, key=text if as_key else None)
         self.spoilt.add((*self._path(), text) if as_key else self._path())
@@ -224,24 +244,33 @@ class _Reader:
         key = path[-1] if path else None
         if isinstance(key, str) and " " in key:
             self._at(
-                event, "empty-value", f"{shown(key)} stands here as a key without a value",
+                event,
+                "yaml-empty-value",
+                f"{shown(key)} stands here as a key without a value",
                 "put the text before the comma in double quotes, comma included",
-            )  # fmt: skip
+            )
         else:
             self._at(
-                event, "empty-value", "nothing stands here",
+                event,
+                "yaml-empty-value",
+                "nothing stands here",
                 "write a key" if as_key else "write the value, or leave the key out",
-            )  # fmt: skip
+            )
 
     def _no_properties(self, event: Any) -> None:
         if event.anchor is not None:
             self._at(
-                event, "anchor", f"&{bare(event.anchor)} names a place of the file for use elsewhere",
+                event,
+                "yaml-anchor",
+                f"&{bare(event.anchor)} names a place of the file for use elsewhere",
                 "remove it and write out the value wherever it is meant",
-            )  # fmt: skip
+            )
         if event.tag is not None:
             self._at(
-                event, "tag", f"the tag {bare(event.tag)} asks for a type", "remove it; quotes make text of a value"
+                event,
+                "yaml-tag",
+                f"the tag {bare(event.tag)} asks for a type",
+                "remove it; quotes make text of a value",
             )
 
     # where it goes
@@ -286,10 +315,14 @@ class _Reader:
         if len(self.findings) == FINDINGS_PER_FILE:
             self.findings.append(
                 Finding(
-                    "too-many-findings", self.file, line, column, "",
+                    "file-too-many-findings",
+                    self.file,
+                    line,
+                    column,
+                    "",
                     f"more than {FINDINGS_PER_FILE} findings up to here; the rest of the file was not read",
                     "put these right first",
-                )  # fmt: skip
+                )
             )
             raise _Stop
 

@@ -41,11 +41,15 @@ def count_text(findings: Sequence[Finding]) -> str:
     if not findings:
         return "No findings."
     files = len({finding.file for finding in findings})
-    return f"{len(findings)} finding{'s' if len(findings) > 1 else ''} in {files} file{'s' if files > 1 else ''}."
+    return f"{_count(len(findings), 'finding')} in {_count(files, 'file')}."
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" + ("s" if number != 1 else "")
 
 
 def as_json(findings: Iterable[Finding], folder: str = "recipes") -> str:
-    """A JSON array of objects with the fields of ``Finding`` and its ``key``; ``file`` starts with ``folder``."""
+    """A JSON array, one object a finding: its fields and its ``key``; ``file`` starts with ``folder``."""
     return json.dumps(
         [
             asdict(finding)

@@ -73,7 +73,7 @@ def _unlettered(text: str) -> Scalar | Refused:
     if _INTEGER.match(text) or _HEXADECIMAL.match(text) or _DECIMAL.match(text):
         if len(text.lstrip("-")) > DIGITS:
             return Refused(
-                "number-too-long",
+                "yaml-long-number",
                 f"{text[:20]}… is a number of {len(text)} characters; at most {DIGITS} are read",
                 "write a shorter number, or quotes around it if it is text",
             )
@@ -86,7 +86,7 @@ def _unlettered(text: str) -> Scalar | Refused:
         return _refused_word(text)
     if _NUMBERLIKE.match(text):
         return Refused(
-            "plain-number",
+            "yaml-plain-number",
             f"{bare(text)} without quotes: some programs read a number or a time, others read text",
             _number_repair(text),
         )
@@ -98,7 +98,7 @@ def _unlettered(text: str) -> Scalar | Refused:
 def _refused_word(text: str) -> Refused:
     meaning = {"true": "true", "false": "false", "null": "null"}.get(text.lower())
     return Refused(
-        "plain-word",
+        "yaml-plain-word",
         f"{bare(text)} without quotes: some programs read it as true, false, nothing or a sign of YAML's own",
         f"write {shown(text)}" + (f", or {meaning} in small letters if that is meant" if meaning else ""),
     )
@@ -106,8 +106,8 @@ def _refused_word(text: str) -> Refused:
 
 def _refused_bytes(text: str) -> Refused:
     return Refused(
-        "plain-bytes",
-        f"{bare(text)} without quotes: bytes that consist of digits, or of digits and an E, would turn into numbers",
+        "yaml-plain-bytes",
+        f"{bare(text)} without quotes: bytes made of digits, or of digits and an E, would turn into numbers",
         f"write {shown(text)}",
     )
 

@@ -12,10 +12,9 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from jsonschema import Draft202012Validator
+from jsonschema import Draft202012Validator, validators
 from jsonschema.exceptions import ValidationError
-from jsonschema.validators import extend
-from referencing import Registry, Resource
+from referencing import Registry
 from referencing.jsonschema import DRAFT202012
 
 from .compiled import Compiler, Documents, Test
@@ -73,11 +72,10 @@ def quick(kind: str) -> Test:
 def validator(kind: str) -> Any:
     """The jsonschema validator for a kind of file; texts are also asked whether they mean something."""
     registry: Registry[Any] = Registry().with_resources(
-        (name, Resource(contents=schema, specification=DRAFT202012))
-        for name, schema in documents().documents.items()
+        (name, DRAFT202012.create_resource(schema)) for name, schema in documents().documents.items()
     )
     schema = documents().documents[KINDS[kind]]
-    return extend(Draft202012Validator, {"$ref": _reference})(schema, registry=registry)
+    return _Validator(schema, registry=registry)
 
 
 def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> Iterator[ValidationError]:
@@ -92,6 +90,10 @@ def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> It
             yield ValidationError(
                 wrong[0], validator="meaning", validator_value=wrong[1], instance=instance, schema=schema
             )
+
+
+_extend: Any = validators.extend  # has no types
+_Validator = _extend(Draft202012Validator, {"$ref": _reference})
 
 
 def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Finding, ...]:

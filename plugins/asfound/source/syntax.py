@@ -2,128 +2,178 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import yaml
 
 from .findings import shown
 
-Explained = tuple[str, int, int, str, str]  # finding id, line, column, message, repair
 QUOTE = "put the whole text in double quotes"
+NO_DIRECTIVES = "YAML directives (lines that start with %) are not read"
+
+
+class Explained(NamedTuple):
+    """The finding's id, line and column (from 1), what is wrong and what to write."""
+
+    id: str
+    line: int
+    column: int
+    message: str
+    repair: str
 
 
 def explain(error: yaml.YAMLError, text: str) -> Explained:
     """What a syntax error of libyaml means. ``text`` is the whole file."""
-    mark, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
-    problem = str(getattr(error, "problem", None) or "the YAML cannot be read")
+    problem = str(getattr(error, "problem", None) or "no reason given")
     context = str(getattr(error, "context", None) or "")
-    lines = text.splitlines()
-    at = (mark.line, mark.column) if mark else (0, 0)
-    start = (opened.line, opened.column) if opened else at
-    id, (line, column), message, repair = _explain(problem, context, lines, at, start)
-    line = min(line, max(len(lines) - 1, 0))
-    return id, line + 1, column + 1, message, repair
+    at, start = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
+    lines = text.split("\n")
+    here = (at.line, at.column) if at else (0, 0)
+    opening = (start.line, start.column) if start else here
+    id, (line, column), message, repair = _Place(lines, here, opening).explain(problem, context)
+    if line >= len(lines) - 1 > 0 and not lines[-1]:  # past the last line end: point to what stands before it
+        line, column = len(lines) - 2, len(lines[-2].rstrip("\r"))
+    return Explained(id, line + 1, column + 1, message, repair)
 
 
-def _explain(
-    problem: str, context: str, lines: list[str], at: tuple[int, int], start: tuple[int, int]
-) -> tuple[str, tuple[int, int], str, str]:
-    line = lines[at[0]] if at[0] < len(lines) else ""
-    sign = line[at[1] : at[1] + 1]
-    before = line[: at[1]]
-    syntax = "yaml-syntax"
+Said = tuple[str, tuple[int, int], str, str]
 
-    def unclosed(what: str, repair: str) -> Any:
-        return syntax, start, what, repair
 
-    match problem:
-        case "mapping values are not allowed in this context":
-            if ": " in before or before.rstrip().endswith(":"):
-                return syntax, at, "a second colon followed by a space in one line", QUOTE
-            if _value_above(lines, at[0]):
+class _Place:
+    """Where libyaml stopped (``here``) and where what it was reading began (``opening``)."""
+
+    def __init__(self, lines: Sequence[str], here: tuple[int, int], opening: tuple[int, int]) -> None:
+        self.lines, self.here, self.opening = lines, here, opening
+        line = lines[here[0]].rstrip("\r") if here[0] < len(lines) else ""
+        self.before, self.sign, self.ended = (
+            line[: here[1]],
+            line[here[1] : here[1] + 1],
+            here[1] >= len(line),
+        )
+
+    def explain(self, problem: str, context: str) -> Said:
+        match problem:
+            case "mapping values are not allowed in this context":
+                return self._colon()
+            case "did not find expected key":
+                return self._no_key()
+            case "found unexpected end of stream" | "found unexpected document indicator":
+                return self._there(
+                    "the quote that opens here is never closed", "close it at the end of the text"
+                )
+            case "could not find expected ':'":
+                return self._there(
+                    "this line has no colon", "write key: value, or indent it if it continues text"
+                )
+            case "found character that cannot start any token":
+                return self._here(f"text cannot start with {shown(self.sign)}", QUOTE)
+            case "did not find expected ',' or ']'":
+                return self._bracket("[", "]")
+            case "did not find expected ',' or '}'":
+                return self._bracket("{", "}")
+            case "did not find expected node content":
+                return self._here(
+                    f"a value is missing before {shown(self.sign)}",
+                    "write the value, or put the text in quotes",
+                )
+            case "did not find expected '-' indicator":
+                return self._here(
+                    "a key stands where the list above goes on",
+                    "start the line with a dash, or in the column of the key that the list belongs to",
+                )
+            case "block sequence entries are not allowed in this context":
+                return self._here(
+                    "a list cannot start behind a key", "start the list in the next line, or write [one, two]"
+                )
+            case "mapping keys are not allowed in this context":
+                return self._here("text cannot start with a question mark and a space", QUOTE)
+            case "did not find expected <document start>":
+                return self._here(
+                    "something follows where the content has already ended",
+                    "remove it, or start it in the same column as the keys above",
+                )
+            case "exceeded maximum nesting depth":
                 return (
-                    syntax, at, "this line is indented deeper than the line above allows",
-                    "start it in the same column as the key above",
-                )  # fmt: skip
-            return syntax, at, "the line above has no colon", "write key: value in the line above"
-        case "did not find expected key":
-            if sign and sign in "}]":
-                return syntax, at, f"a closing {sign} without an opening one", f"remove the {sign}"
-            if before.strip() and before.rstrip()[-1:] in "\"'":
+                    "yaml-too-deep",
+                    self.here,
+                    "lists and maps lie too deep inside each other",
+                    "write it flatter",
+                )
+        if "yaml-directive" in context or "yaml-directive" in problem or "YAML document" in problem:
+            return "yaml-directive", self.opening, NO_DIRECTIVES, "remove the line"
+        return self._by_context(problem, context)
+
+    def _by_context(self, problem: str, context: str) -> Said:
+        line, column = self.opening
+        first = self.lines[line][column : column + 1] if line < len(self.lines) else ""
+        match context:
+            case "while scanning a block scalar":
+                return self._there(f"text cannot start with {shown(first)}", QUOTE)
+            case "while parsing a quoted scalar":
+                return self._here(
+                    "a backslash inside double quotes must be followed by an escape that YAML knows",
+                    "write two backslashes, or use single quotes",
+                )
+            case "while scanning an alias":
                 return (
-                    syntax, at, "text goes on after the closing quote",
-                    "put the whole text in double quotes, and write \\\" for a quote inside it",
-                )  # fmt: skip
-            if sign == ":":
-                return syntax, at, "nothing stands before the colon", "write a key before the colon"
-            if sign == "-" and not before.strip():
-                return (
-                    syntax, at, "a list item stands where a key should be",
-                    "indent the dash below the key it belongs to, in one column with its neighbours",
-                )  # fmt: skip
-            return (
-                syntax, at, "this line does not start in the column of the keys above it",
-                "start it in the same column as the key it follows",
-            )  # fmt: skip
-        case "found unexpected end of stream" | "found unexpected document indicator":
-            return unclosed("the quote that opens here is never closed", "close it at the end of the text")
-        case "could not find expected ':'":
-            return syntax, start, "this line has no colon", "write key: value, or indent it if it continues text"
-        case "found character that cannot start any token":
-            return syntax, at, f"text cannot start with {shown(sign)}", QUOTE
-        case "did not find expected ',' or ']'" | "did not find expected ',' or '}'":
-            bracket, close = ("[", "]") if problem.endswith("']'") else ("{", "}")
-            if at[0] == start[0] and at[1] < len(line):
-                return syntax, at, f"a comma or {close} is missing before this", "write a comma between two entries"
-            return unclosed(f"the {bracket} that opens here is never closed", f"write {close} after the last entry")
-        case "did not find expected node content":
-            return syntax, at, f"a value is missing before {shown(sign)}", "write the value, or put the text in quotes"
-        case "did not find expected '-' indicator":
-            return (
-                syntax, at, "a key stands where the list above goes on",
-                "start the line with a dash, or in the column of the key that the list belongs to",
-            )  # fmt: skip
-        case "block sequence entries are not allowed in this context":
-            return syntax, at, "a list cannot start behind a key", "start the list in the next line, or write [one, two]"
-        case "mapping keys are not allowed in this context":
-            return syntax, at, "text cannot start with a question mark and a space", QUOTE
-        case "did not find expected <document start>":
-            return (
-                syntax, at, "something follows where the content has already ended",
-                "remove it, or start it in the same column as the keys above",
-            )  # fmt: skip
-        case "exceeded maximum nesting depth":
-            return "too-deep", at, "lists and maps lie too deep inside each other", "write it flatter"
-        case "found a tab character that violates indentation":
-            return syntax, at, "a tab character in the indentation", "write spaces"
-    match context:
-        case "while scanning a block scalar":
-            return syntax, start, f"text cannot start with {shown(_sign(lines, start))}", QUOTE
-        case "while parsing a quoted scalar":
-            return (
-                syntax, at, "a backslash inside double quotes must be followed by an escape that YAML knows",
-                "write two backslashes, or use single quotes",
-            )  # fmt: skip
-        case "while scanning an alias":
-            return "alias", start, "text cannot start with *, which refers to another place", QUOTE
-        case "while scanning an anchor":
-            return "anchor", start, "text cannot start with &, which names a place", QUOTE
-        case "while parsing a tag" | "while scanning a tag" | "while parsing a node":
-            return "tag", start, "text cannot start with !, which asks for a type", QUOTE
-        case "while scanning a directive":
-            return "directive", start, "YAML directives (lines that start with %) are not read", "remove the line"
-    if "directive" in problem or "YAML document" in problem:
-        return "directive", at, "YAML directives (lines that start with %) are not read", "remove the line"
-    return syntax, at, f"the YAML cannot be read: {problem}", "compare the line with those around it"
+                    "yaml-alias",
+                    self.opening,
+                    "text cannot start with *, which refers to another place",
+                    QUOTE,
+                )
+            case "while scanning an anchor":
+                return "yaml-anchor", self.opening, "text cannot start with &, which names a place", QUOTE
+            case "while parsing a tag" | "while scanning a tag" | "while parsing a node":
+                return "yaml-tag", self.opening, "text cannot start with !, which asks for a type", QUOTE
+        return self._here(f"the YAML cannot be read: {problem}", "compare the line with those around it")
 
+    def _colon(self) -> Said:
+        if ": " in self.before:
+            return self._here("a second colon followed by a space in one line", QUOTE)
+        above = next(
+            (x for x in reversed(self.lines[: self.here[0]]) if x.strip() and not x.lstrip().startswith("#")),
+            "",
+        )
+        if ": " in above:
+            return self._here(
+                "this line is indented deeper than the line above allows",
+                "start it in the same column as the key above",
+            )
+        return self._here("the line above has no colon", "write key: value in the line above")
 
-def _value_above(lines: list[str], index: int) -> bool:
-    """Whether the nearest line above that holds anything has a key with a value."""
-    for line in reversed(lines[:index]):
-        if line.strip() and not line.lstrip().startswith("#"):
-            return ": " in line
-    return False
+    def _no_key(self) -> Said:
+        written = self.before.rstrip()
+        if self.sign and self.sign in "}]":
+            return self._here(f"a closing {self.sign} without an opening one", f"remove the {self.sign}")
+        if written.endswith(('"', "'")):
+            return self._here(
+                "text goes on after the closing quote",
+                'put the whole text in double quotes, and write \\" for a quote inside it',
+            )
+        if self.sign == ":":
+            return self._here("nothing stands before the colon", "write a key before the colon")
+        if self.sign == "-" and not written:
+            return self._here(
+                "a list item stands where a key should be",
+                "indent the dash below the key it belongs to, in one column with its neighbours",
+            )
+        return self._here(
+            "this line does not start in the column of the keys above it",
+            "start it in the same column as the key it follows",
+        )
 
+    def _bracket(self, opened: str, closing: str) -> Said:
+        if self.here[0] == self.opening[0] and not self.ended:
+            return self._here(
+                f"a comma or {closing} is missing before this", "write a comma between two entries"
+            )
+        return self._there(
+            f"the {opened} that opens here is never closed", f"write {closing} after the last entry"
+        )
 
-def _sign(lines: list[str], at: tuple[int, int]) -> str:
-    return lines[at[0]][at[1] : at[1] + 1] if at[0] < len(lines) else ""
+    def _here(self, message: str, repair: str) -> Said:
+        return "yaml-syntax", self.here, message, repair
+
+    def _there(self, message: str, repair: str) -> Said:
+        return "yaml-syntax", self.opening, message, repair

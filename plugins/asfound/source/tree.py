@@ -64,5 +64,5 @@ class FolderTree:
     def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
         """A file's bytes; see ``Tree``."""
         if path.startswith("/") or ".." in path.split("/"):
-            raise Unreadable("unreadable", "the path leads out of the folder", "name a file inside it")
+            raise Unreadable("file-unreadable", "the path leads out of the folder", "name a file inside it")
         return read_file(self.folder / path, limit)

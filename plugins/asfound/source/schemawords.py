@@ -1,0 +1,196 @@
+"""What our schemas say about a value in their titles, descriptions and examples, for use in findings."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from .compiled import Documents, Schema
+from .findings import shown
+from .flow import flow
+from .meaning import Path
+
+Error = Any  # a jsonschema ValidationError; its types leave every field possibly unset
+
+TYPE_NAMES = {
+    "string": "text",
+    "integer": "a whole number",
+    "number": "a number",
+    "boolean": "true or false",
+    "array": "a list",
+    "object": "a map",
+}
+
+
+class SchemaWords:
+    """Finds the words for an error among the schemas on the way to it."""
+
+    def __init__(self, documents: Documents, name: str) -> None:
+        self.documents, self.name = documents, name
+
+    def form(self, error: Error) -> str:
+        """What to write: nearly what was written, or the schema's own description and example."""
+        if suggestion := _suggest(error):
+            return f"write {shown(suggestion)}"
+        description = self._word(error, "description")
+        example = self.example(error)
+        out = lower(str(description)).rstrip(".") if description else "write it in another form"
+        return f"{out}; for example {example}" if example else out
+
+    def title(self, error: Error) -> str:
+        """The title of what was expected; empty when none is near."""
+        return str(self._word(error, "title") or "")
+
+    def inside(self, error: Error) -> str:
+        """`` in record``: the title as the end of a sentence."""
+        title = self.title(error)
+        return f" in {lower(title)}" if title else ""
+
+    def example(self, error: Error) -> str:
+        """The first example, as YAML in one line; empty when there is none."""
+        examples = self._word(error, "examples")
+        return flow(examples[0]) if examples and examples[0] not in ({}, []) else ""
+
+    def about_key(self, error: Error, key: str) -> Mapping[str, Any]:
+        """Title, description and examples of a key of the map the error is about."""
+        for schema, document, _ in reversed(self._trail(error)):
+            if isinstance(found := schema.get("properties", {}).get(key), dict):
+                words: dict[str, Any] = {}
+                while True:
+                    words = {**found, **words}
+                    if "$ref" not in found:
+                        return words
+                    found, document = self.documents.resolve(found["$ref"], document)
+        return {}
+
+    def condition_above(self, error: Error, branch: str) -> str:
+        """``harm: none``: the ``if`` whose ``then`` or ``else`` the error comes from; empty when none."""
+        if branch not in list(error.absolute_schema_path)[-4:]:
+            return ""
+        for schema, _, _ in reversed(self._trail(error)):
+            if "if" in schema:
+                tests = schema["if"].get("properties", {}).items()
+                return " and ".join(
+                    f"{key}: {' or '.join(map(flow, test.get('enum', [test.get('const')])))}"
+                    for key, test in tests
+                )
+        return ""
+
+    def branches(self, error: Error) -> list[Schema]:
+        """The alternatives of a ``oneOf`` or ``anyOf``, references followed."""
+        document = self._trail(error)[-1][1]
+        return [self._followed(branch, document) for branch in error.validator_value]
+
+    def _followed(self, schema: Schema, document: str) -> Schema:
+        while isinstance(schema, dict) and "$ref" in schema:
+            schema, document = self.documents.resolve(schema["$ref"], document)
+        return schema
+
+    def _word(self, error: Error, name: str) -> Any:
+        """``title``, ``description`` or ``examples``, from the innermost schema about the value."""
+        if isinstance(error.schema, dict) and name in error.schema:
+            return error.schema[name]
+        for schema, _, depth in reversed(self._trail(error)):
+            if depth < len(error.absolute_path):
+                return None
+            if name in schema:
+                return schema[name]
+        return None
+
+    def _trail(self, error: Error) -> list[tuple[Mapping[str, Any], str, int]]:
+        """The schemas from the root to the error: (schema, document, how deep in the data it applies)."""
+        schema: Any = self.documents.documents[self.name]
+        document, depth = self.name, 0
+        out = [(schema, document, depth)]
+        before: str | int = ""
+        for step in error.absolute_schema_path:  # jsonschema leaves $ref out of this path
+            while isinstance(schema, dict) and step not in schema and "$ref" in schema:
+                schema, document = self.documents.resolve(schema["$ref"], document)
+                out.append((schema, document, depth))
+            try:
+                schema = schema[step]
+            except (KeyError, IndexError, TypeError):
+                break
+            if before == "properties" or step in ("items", "additionalProperties"):
+                depth += 1
+            if isinstance(schema, dict) and step != "properties":
+                out.append((schema, document, depth))
+            before = step
+        return out
+
+
+def path_of(error: Error) -> Path:
+    """The keys that lead to the value the error is about."""
+    return tuple(error.absolute_path)
+
+
+def text_path(error: Error) -> tuple[Path, bool]:
+    """The path of a text the error is about, and whether the text is a key."""
+    if "propertyNames" in error.absolute_schema_path:
+        return (*path_of(error), error.instance), True
+    return path_of(error), False
+
+
+def types(branch: Schema) -> list[str]:
+    """The types a schema takes, as far as it says; none for any."""
+    if "type" in branch:
+        return [branch["type"]]
+    if "oneOf" in branch:
+        return [name for inner in branch["oneOf"] for name in types(inner)]
+    values = branch.get("enum", [branch["const"]] if "const" in branch else [])
+    return ["string" if isinstance(value, str) else "boolean" for value in values]
+
+
+def described(value: Any, source: str | None) -> str:
+    """A value and what it is read as: ``2, a number,``; ``source`` is how the file writes it."""
+    match value:
+        case None:
+            return "null"
+        case bool():
+            return f"{shown(value)}, a truth value,"
+        case int() | Decimal():
+            return f"{source or value}, a number,"
+        case str():
+            return f"the text {shown(value)}"
+        case dict():
+            return "a map"
+    return "a list"
+
+
+def count(number: int, noun: str) -> str:
+    """``1 entry``, ``3 entries``."""
+    if number == 1:
+        return f"1 {noun}"
+    return f"{number} {noun[:-1] + 'ies' if noun.endswith('y') else noun + 's'}"
+
+
+def lower(text: str) -> str:
+    """A title or description inside a sentence: first letter small, except in abbreviations."""
+    return text if text[1:2].isupper() or text[1:2] == "-" else text[:1].lower() + text[1:]
+
+
+def _suggest(error: Error) -> str:
+    """A text of the right form near to the one written; empty when there is none."""
+    text, schema = error.instance, error.schema
+    if not isinstance(text, str) or error.validator != "pattern" or not text.isascii() or len(text) > 400:
+        return ""
+    plain = text.strip()
+    digits = re.sub(r"^0x|[^0-9A-Fa-f]", "", plain).upper()
+    candidates = (
+        plain,
+        plain.upper(),
+        plain.lower(),
+        re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-"),
+        re.sub(r" *([<>=,]+) *", r"\1", plain),
+        plain.replace(",", "."),
+        re.sub(r"^(-?)\+?0*(?=[0-9])", r"\1", plain),
+        "0x" + digits,
+        " ".join(digits[n : n + 2] for n in range(0, len(digits), 2)),
+    )
+    for candidate in candidates:
+        short = schema.get("minLength", 1) <= len(candidate) <= schema.get("maxLength", 1 << 62)
+        if candidate != text and short and re.search(schema["pattern"], candidate):
+            return candidate
+    return ""
