@@ -65,6 +65,7 @@ class _Machine:
         self.ever = {(o.kind, o.module) for o in operations}
         self.records = {o.record: o for o in operations if o.kind == "write" and o.record}
         self.last_write = {o.unit: i for i, o in enumerate(operations) if o.kind == "write"}
+        self.last_restart = {o.unit: i for i, o in enumerate(operations) if o.kind == "restart"}
         self.files = {o.module: o for o in operations if o.kind == "load-file"}
         self.power: PowerState | None = None
         self.done: set[OperationKind] = set()
@@ -162,6 +163,10 @@ class _Machine:
                     )
                 self.cut = True
             else:
+                if self.last_restart.get(self.session, -1) < at:
+                    self.wrong(
+                        o, f"{_unit(self.session)} is still open.", "Close it before the key is turned."
+                    )
                 self.session, self.unlocked = None, False
         self.power = o.power
 
