@@ -8,6 +8,7 @@ theme's template, and is never held for all pages at once.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -23,8 +24,8 @@ from mkdocs.structure.toc import get_toc
 from mkdocs.utils import get_relative_url
 
 from .book import Book
-from .pages import ASSETS, PageOut, Pages
-from .rules import check_folder
+from .pages import ASSETS, PageOut, Pages, TocEntry
+from .rules.run import check_folder
 from .source.report import as_lines
 
 log = get_plugin_logger(__name__)
@@ -54,11 +55,9 @@ class BookPage(Page):
     def render(self, config: MkDocsConfig, files: Files) -> None:
         """Offers the search text only; see the module's docstring."""
         self.content = f"<h1>{escape(self.out.title)}</h1>\n<p>{escape(self.out.search)}</p>"
-        self.toc = get_toc(_toc_tokens(self.out.toc))
-        self.present_anchor_ids = {entry.id for entry in self.out.toc}
 
 
-def _toc_tokens(entries: Any) -> list[dict[str, Any]]:
+def _toc_tokens(entries: Iterable[TocEntry]) -> list[dict[str, Any]]:
     """Flat (level, id, title) entries as the nested tokens the host reads."""
     top: list[dict[str, Any]] = []
     stack: list[dict[str, Any]] = []
@@ -94,36 +93,43 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             for line in as_lines(findings):
                 log.error(line)
             raise PluginError(f"{len(findings)} finding(s) in {self.config.recipes}; the site was not built.")
-        book = Book(loaded)
-        self.pages = Pages(book, templates=self.config.templates)
+        hand_written = {file.src_uri.removesuffix(".md"): file for file in files.documentation_pages()}
+        self.pages = Pages(Book(loaded), self.config.templates, frozenset(hand_written))
+        self.urls = {key: file.url for key, file in hand_written.items()}
         made = 0
         for out in self.pages.outlines():
-            inclusion = InclusionLevel.INCLUDED if out.key in IN_NAVIGATION else InclusionLevel.NOT_IN_NAV
-            file = File.generated(config, f"{out.key}.md", content="", inclusion=inclusion)
-            if out.source:
-                file.generated_by = None
-                file.edit_uri = out.source
-            if files.get_file_from_path(file.src_uri):
-                raise PluginError(
-                    f"{file.src_uri} is both a page of the book and a file in {config.docs_dir}."
-                )
+            if out.key in hand_written:
+                raise PluginError(f"{out.key}.md is a page of the book and a file in {config.docs_dir} as well.")
+            file = self._file(out, config)
             BookPage(out, file, config)
             files.append(file)
+            self.urls[out.key] = file.url
             made += out.key.startswith("recipes/")
-        if made != len(book.recipes):
-            raise PluginError(f"{len(book.recipes)} recipes went in, {made} pages came out.")
+        if made != len(loaded.recipes):
+            raise PluginError(f"{len(loaded.recipes)} recipes went in, {made} pages came out.")
         for asset in sorted(ASSETS.iterdir()):
             files.append(File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset)))
-        for name, content in self.pages.pictures():
-            files.append(File.generated(config, name, content=content))
-        self.urls = {file.page.out.key: file.url for file in files if isinstance(file.page, BookPage)}
-        self.urls |= {file.src_uri: file.url for file in files if not file.is_documentation_page()}
+        for key, content in self.pages.pictures():
+            file = File.generated(config, key, content=content)
+            files.append(file)
+            self.urls[key] = file.url
         return files
+
+    def _file(self, out: PageOut, config: MkDocsConfig) -> File:
+        """The generated file of a page; its edit link leads to the YAML it was made from."""
+        inclusion = InclusionLevel.INCLUDED if out.key in IN_NAVIGATION else InclusionLevel.NOT_IN_NAV
+        file = File.generated(config, f"{out.key}.md", content="", inclusion=inclusion)
+        if out.source:
+            file.generated_by = None
+            file.edit_uri = f"{Path(self.config.recipes).name}/{out.source}"
+        return file
 
     @event_priority(-100)  # after the search plugin has read the search text
     def on_page_context(self, context: dict[str, Any], *, page: Page, config: MkDocsConfig, nav: Any) -> None:
         """Puts the real HTML in place of the search text."""
         if isinstance(page, BookPage):
-            page.content = self.pages.html(
+            rendered = self.pages.html(
                 page.out.key, lambda key: get_relative_url(self.urls[key], page.url)
             )
+            page.content = rendered.html
+            page.toc = get_toc(_toc_tokens(rendered.toc))

@@ -15,6 +15,7 @@ from ..car.settings import Setting
 from ..car.vehicles import VehicleLine
 from ..car.words import Names
 from ..car.world import World
+from ..source.limits import PICTURE_BYTES
 from ..source.loader import Loaded
 from ..trust.codes import Codes, codes
 from ..trust.evidence import Evidence, reported_hazards, tally
@@ -87,6 +88,10 @@ class Book:
     def pictures(self, recipe: str) -> tuple[str, ...]:
         """The picture files that lie in a recipe's folder, declared or not."""
         return self.loaded.pictures.get(recipe, ())
+
+    def picture(self, recipe: str, name: str) -> bytes:
+        """A picture's content as it lies in the recipe's folder."""
+        return self.loaded.tree.read(f"changes/{recipe}/{name}", PICTURE_BYTES)
 
     def codes_origin(self, recipe: str) -> Origin:
         """Where the recipe's past codes are written."""
