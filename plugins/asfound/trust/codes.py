@@ -5,42 +5,42 @@ it from the same document. There is one work code for each layout that the recip
 ``module/record/layout``), one for each names-only record (``module/record``) and one for the file it loads
 (``media``); and one sheet code for the recipe. Prose changes neither. What changes which:
 
-====================================================================================== ======= =========
-of the recipe                                                                          work    sheet
-====================================================================================== ======= =========
-changes: place, from and to as bits (names-only: as words), suggested value, for       yes     yes
-alternatives: values                                                                   yes     yes
-media: module, name, size, SHA-256                                                     yes     yes
-which records are written, in which order, with which module places                    yes     yes
-fits                                                                                   –       yes
-from, to and alternatives in words; what an alternative does; questions                –       yes
-hazards, ready, needs, clashes (which recipe), alone                                   –       yes
-before, steps (without picture and minutes), checks, way back                          –       yes
-may show, faults to expect, added functions                                            –       yes
-media: version, origin, card, menu, reading                                            –       yes
-order of hazards, ready, may show, faults, needs, clashes, functions, alternatives     –       –
-id, title, author, purpose, annoyance, why it clashes, replaces, pictures, history     –       –
-minutes, worked examples, status, withdrawal, reports, signatures                      –       –
-====================================================================================== ======= =========
+================================================================================== ====== =======
+of the recipe                                                                      work   sheet
+================================================================================== ====== =======
+changes: setting's place, from and to as bits (names-only: in words), suggestion   yes    yes
+alternatives: values                                                               yes    yes
+media: module, name, size, SHA-256                                                 yes    yes
+module place; which records are written before this one                            yes    yes
+for, where one layout is changed differently on different cars                     yes    yes
+fits; for, elsewhere                                                               –      yes
+from, to, alternatives in words; what an alternative does; questions               –      yes
+hazards, ready, needs, clashes (which recipe), alone                               –      yes
+before, steps (without picture and minutes), checks, way back                      –      yes
+may show, faults to expect, functions                                              –      yes
+media: version, origin, card, menu, reading                                        –      yes
+order of hazards, ready, may show, faults, needs, clashes, functions, alternatives –      –
+id, title, author, purpose, annoyance, why it clashes, replaces, pictures, history –      –
+minutes, worked examples, status, withdrawal, reports, signatures                  –      –
+================================================================================== ====== =======
 
-====================================================================================== ======= =========
-of a module, where the recipe touches it                                               work    sheet
-====================================================================================== ======= =========
-address (that of the place, where it has places), identifier, takes effect             yes     yes
-layout: length, checksum, places of the changed settings                               yes     yes
-raw values of the changed settings, as far as used; limits of those asked for          yes     yes
-layout: for; how the record is shown; whether a code is needed; how to restart         –       yes
-functions of the changed settings, whether their meaning is a guess                    –       yes
-name of a changed setting of a names-only record; unit of a changed number             –       yes
-other settings and their places, other values, layouts that the recipe does not reach  –       –
-names, duty, where it is, about, search words, minutes, the access code itself         –       –
-====================================================================================== ======= =========
+================================================================================== ====== =======
+of a module, where the recipe touches it                                           work   sheet
+================================================================================== ====== =======
+address (that of the place, where it has places), identifier, takes effect         yes    yes
+layout: length, checksum, places of the changed settings                           yes    yes
+raw values used, limits of the settings asked for                                  yes    yes
+layout: for; how the record is shown; whether a code is needed; how to restart     –      yes
+functions of the changed settings, whether their meaning is a guess                –      yes
+name of a changed setting of a names-only record; unit of a changed number         –      yes
+other settings and their places, other values, layouts that are not reached        –      –
+names, duty, where it is, about, search words, minutes, the access code itself     –      –
+================================================================================== ====== =======
 
-A layout or a record added to a recipe's reach changes the sheet code, since the sheet says more; the work
-codes of other layouts of the record stay. A further record does change them, since the order of the job is
-another one. Ids of settings and layouts are no part of the work on bytes, only keys. What the vehicle files
-say of phases, models and equipment, and the club's times, are on no account here: they say what a car is and
-how long things take, not what is done.
+A layout or a record added to a recipe's reach changes the sheet code, since the sheet says more; the other
+work codes stay, except those of records now written later. Ids of settings and layouts are no part of the
+work on bytes, only keys. What the vehicle files say of phases, models and equipment, and the club's times,
+are on no account here: they say what a car is and how long things take, not what is done.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ from dataclasses import dataclass
 
 from ..car.bits import Place
 from ..car.checksums import Checksum
-from ..car.conditions import Vehicle, leaves
+from ..car.conditions import TRUE, Any, Condition, Vehicle, leaves
 from ..car.records import Module, Record, RecordPath, SettingPath
 from ..car.settings import Choice, Choices, Kind, Number
 from ..car.values import encode
@@ -68,14 +68,16 @@ __all__ = [
 ]  # fmt: skip
 
 MEDIA = "media"
+ALWAYS = make_code(spell(condition(None)))  # the code of a condition that always holds
 
 
 @dataclass(frozen=True, slots=True)
 class Codes:
     """The codes of a recipe as it stands.
 
-    ``work`` by ``module/record/layout``, ``module/record`` or ``media``; ``fits``, for each layout, a code of
-    the condition under which a car has it, so that evidence can tell when a layout went to other cars.
+    ``work`` by ``module/record/layout``, ``module/record`` or ``media``. ``fits`` are codes of conditions, so
+    that evidence can tell when work went to other cars: by ``module/record/layout`` that of the layout, by
+    ``module/record`` that of the changes to the record.
     """
 
     sheet: str
@@ -98,7 +100,7 @@ def codes(
     return Codes(
         sheet=make_code(spell(sheet)),
         work={key: make_code(spell(document)) for key, document in work.items()},
-        fits={key: make_code(spell(fits)) for key, fits in _layouts(ways).items()},
+        fits={key: make_code(spell(when)) for key, when in _conditions(recipe, ways).items()},
     )
 
 
@@ -119,31 +121,38 @@ def documents(
 ) -> tuple[Json, Mapping[str, Json]]:
     """What the sheet code, and each work code by its key, are computed over. EditProblem as ``codes``.
 
-    A work document is ``["work 1", entry, ...]``, entries sorted, each once: one for each way in which the
-    job reaches the layout, with the record written and where it lies (``at``: addresses and identifier), the
-    edit, the conditions of those changes that have one (``when``), and the ``order`` of all that is written
-    in the same job. The sheet document holds the work documents themselves, not their codes.
+    A work document is ``["work 1", entry, ...]``, entries sorted, each once: one for each edit (in each place
+    of the module), with the record written and where it lies (``at``: addresses and identifier), what is
+    written before it (``after``), and, where there are different edits, the conditions of their changes
+    (``when``). The sheet document holds the work documents themselves, not their codes.
     """
-    work = _Entries("work 1")
-    words = _Entries("words 1")
-    for way in ways:
-        order: list[Json] = [[str(one.path), one.record.takes_effect] for one in way.records]
-        if recipe.media:
-            order.append([MEDIA, recipe.media.module])
-            work.enter(MEDIA, {"media": _media(recipe.media), "order": order})
-        for one in way.records:
-            common: dict[str, Json] = {
+    work, words = _Entries("work 1"), _Entries("words 1")
+    sequence = _sequence(recipe)
+    edits = [
+        (key, one, edit, _work(edit, recipe))
+        for way in ways
+        for one in way.records
+        for key, edit in _edits(one)
+    ]
+    different: dict[str, set[bytes]] = {}
+    for key, _, _, does in edits:
+        different.setdefault(key, set()).add(spell(does))
+    for key, one, edit, does in edits:
+        conditions = [condition(c.fits) for c in one.changes if c.fits is not None]
+        work.enter(
+            key,
+            {
                 "record": str(one.path),
                 "at": _address(recipe, one, modules, lines),
-                "when": in_order(condition(c.fits) for c in one.changes if c.fits is not None),
-                "order": order,
-            }
-            for key, edit in _edits(one):
-                if isinstance(edit, Edit):
-                    work.enter(key, {**common, "edit": _bytes_work(edit, recipe)})
-                else:
-                    work.enter(key, {**common, "edit": _names_work(edit, recipe)})
-                words.enter(key, _words(edit, one.changes, recipe))
+                "takes_effect": one.record.takes_effect,
+                "after": in_order(sequence[: sequence.index(_key(one.path))]),
+                "when": in_order(conditions) if len(different[key]) > 1 else [],
+                "edit": does,
+            },
+        )
+        words.enter(key, _words(edit, one.changes, recipe))
+    if recipe.media:
+        work.enter(MEDIA, _media(recipe.media))
     return _sheet(recipe, modules, work.documents(), words.documents(), ways), work.documents()
 
 
@@ -159,6 +168,13 @@ class _Entries:
 
     def documents(self) -> dict[str, Json]:
         return {key: [self._name, *(of[spelt] for spelt in sorted(of))] for key, of in self._by_key.items()}
+
+
+def _sequence(recipe: Recipe) -> list[str]:
+    """The records in the order of writing: module by module, each in the order of its first change."""
+    first = list(dict.fromkeys(change.setting.module for change in recipe.changes))
+    records = dict.fromkeys(_key(change.setting.record_path) for change in recipe.changes)
+    return sorted(records, key=lambda record: first.index(record.partition("/")[0]))
 
 
 def _sheet(
@@ -180,7 +196,7 @@ def _sheet(
         "work": work,
         "words": words,
         "fits": condition(recipe.fits),
-        "layouts": _layouts(ways),
+        "conditions": _conditions(recipe, ways),
         "records": {key: _shown(one.record) for key, one in records.items()},
         "restart": {module: text(modules[module].restart_how) for module in touched if module in modules},
         "functions": list(functions(recipe, settings)),
@@ -208,14 +224,18 @@ def _key(path: RecordPath) -> str:
     return f"{path.module}/{path.record}"
 
 
-def _layouts(ways: Iterable[Form]) -> dict[str, Json]:
-    """The condition of each layout reached, by ``module/record/layout``."""
-    return {
+def _conditions(recipe: Recipe, ways: Iterable[Form]) -> dict[str, Json]:
+    """When a car has a layout (``module/record/layout``), when a record is changed (``module/record``)."""
+    changes: dict[str, list[Condition]] = {}
+    for change in recipe.changes:
+        changes.setdefault(_key(change.setting.record_path), []).append(change.fits or TRUE)
+    layouts = {
         f"{_key(one.path)}/{layout.id}": condition(layout.fits)
         for way in ways
         for one in way.records
         for layout in one.layouts
     }
+    return layouts | {record: condition(Any(tuple(of))) for record, of in changes.items()}
 
 
 def _edits(one: RecordForm) -> list[tuple[str, Edit | NamesEdit]]:
@@ -245,7 +265,10 @@ def _address(
     return [addresses or (module.address if module else None), one.record.identifier]
 
 
-def _bytes_work(edit: Edit, recipe: Recipe) -> Json:
+def _work(edit: Edit | NamesEdit, recipe: Recipe) -> Json:
+    """What an edit does to the record."""
+    if isinstance(edit, NamesEdit):
+        return _names_work(edit, recipe)
     fields: list[Json] = []
     for one in edit.fields:
         offered = (

@@ -15,13 +15,13 @@ from math import sqrt
 from typing import Literal
 
 from ..car.conditions import Condition
-from ..car.fitting import answer, truth
+from ..car.fitting import satisfiable, truth
 from ..car.known import Known
 from ..car.vehicles import VehicleLine
 from ..work.forms import Form
 from ..work.held import HeldProblem, parse_held
 from ..work.recipes import Hazard
-from .codes import MEDIA, Codes, check_code
+from .codes import ALWAYS, MEDIA, Codes, check_code
 from .reports import PastCode, Report, ReportedCar
 
 Cell = tuple[str, str, str]  # line, model, phase
@@ -275,12 +275,11 @@ def _weigh(
     if report.sheet_code != codes.sheet and past is None:
         return Weighed(report, "unknown code")
     by_record = _layouts(report, codes, ways, lines)
+    if not by_record or not all(by_record.values()):
+        return Weighed(report, "other car")
     keys = tuple(key for of in by_record.values() for key in of)
     sure = tuple(of[0] for of in by_record.values() if len(of) == 1)
-    if not keys:
-        return Weighed(report, "other car")
-    present = report.sheet_code == codes.sheet
-    stands = present or (past is not None and all(_stands(key, codes, past) for key in keys))
+    stands = report.sheet_code == codes.sheet or (past is not None and _same_job(by_record, codes, past))
     return Weighed(report, "counts" if stands else "earlier", keys, sure)
 
 
@@ -319,18 +318,44 @@ def _records(report: Report, ways: Sequence[Form]) -> dict[str, bytes]:
 def _possible(test: Condition, known: Known, lines: Mapping[str, VehicleLine]) -> bool:
     """Whether some car like this satisfies the condition."""
     plain = truth(test, known, lines)
-    return plain if plain is not None else answer(test, known, lines).kind != "no"
+    return satisfiable(test, lines, known) if plain is None else plain
 
 
-def _stands(key: str, codes: Codes, past: PastCode) -> bool:
-    """Whether what a past sheet did in a layout is what the present one does, and to the same cars.
+def _same_job(now: Mapping[str, Sequence[str]], codes: Codes, past: PastCode) -> bool:
+    """Whether a past sheet did on a car what the present one does; ``now``: its keys today, by record.
 
-    The car has the layout now. It had it then, too, when the layout's condition is the same; or else when the
-    conditions of all other layouts the record had then are, since those exclude this one now as they did.
+    Work codes say what was done in a layout, not which layout the car had or which records were changed on
+    it. That is the same today as long as the conditions are. A past code without conditions is taken at its
+    work codes.
     """
-    if past.work.get(key) != codes.work.get(key):
+    if any(past.work.get(key) != codes.work.get(key) for keys in now.values() for key in keys):
         return False
-    record = key.rpartition("/")[0]
-    others = [k for k in past.fits if k != key and k.rpartition("/")[0] == record]
-    unchanged = {k: codes.fits.get(k) == past.fits[k] for k in past.fits}
-    return unchanged.get(key, True) or all(unchanged[k] for k in others)
+    if not all(_had_layout(key, codes, past) for keys in now.values() for key in keys):
+        return False
+    then, still = ({_record(key) for key in keys} for keys in (past.work, (*codes.work, *codes.fits)))
+    for record in then | set(now):
+        was = past.fits.get(record)
+        unchanged = not past.fits or was == codes.fits.get(record)
+        if record in now:
+            if not unchanged and was != ALWAYS:
+                return False
+        elif record not in still or not unchanged:
+            return False  # it may have been changed on this car, and no longer is
+    return True
+
+
+def _had_layout(key: str, codes: Codes, past: PastCode) -> bool:
+    """Whether a car that has a layout today had it then.
+
+    It did when the layout's condition is unchanged; or else when those of all other layouts the record had
+    then are, since they exclude this car today as they did.
+    """
+    others = [k for k in past.fits if k != key and k.count("/") == 2 and _record(k) == _record(key)]
+    return past.fits.get(key) in (None, codes.fits.get(key)) or all(
+        past.fits[k] == codes.fits.get(k) for k in others
+    )
+
+
+def _record(key: str) -> str:
+    """``module/record`` of the key of a work code; ``media`` itself."""
+    return "/".join(key.split("/")[:2])

@@ -61,7 +61,8 @@ class Signature:
 class PastCode:
     """A sheet code a recipe had, with the work codes it stood for, by record/layout.
 
-    ``fits`` is, for each layout, the code of the condition under which a car had it that day.
+    ``fits`` are that day's codes of conditions: by record/layout, when a car had it; by record, when the
+    recipe changed it.
     """
 
     sheet_code: str
