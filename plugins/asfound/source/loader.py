@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..car.origin import Origin
 from ..car.records import Module
@@ -22,7 +22,7 @@ from .reader import read
 from .schemas import validate
 from .tree import FolderTree, Tree
 
-__all__ = ["FolderTree", "Loaded", "Tree", "load"]
+__all__ = ["FolderTree", "Kept", "Loaded", "Tree", "load"]
 
 # The key that repeats the file's own name, and whether another repeats the recipe's.
 _ID_KEYS = {"line": "line", "module": "module", "recipe": "recipe", "report": "report", "signature": "by"}
@@ -68,15 +68,62 @@ class Loaded:
         return self._positions[origin.file].value(origin.path)
 
 
-def load(source: Tree | Path) -> Loaded:
+@dataclass(slots=True)
+class Kept:
+    """What was read from files, for the next loading: files whose bytes are the same are not read again."""
+
+    _by_path: dict[str, tuple[bytes, _Parsed]] = field(default_factory=dict)
+
+    def parsed(self, file: Named, raw: bytes) -> _Parsed:
+        """The file's data, positions and findings."""
+        before = self._by_path.get(file.path)
+        if before is None or before[0] != raw:
+            before = self._by_path[file.path] = (raw, _parse(file, raw))
+        return before[1]
+
+
+def load(source: Tree | Path, kept: Kept | None = None) -> Loaded:
     """Everything below a folder (or another tree). Never raises for anything that is in it."""
     tree = FolderTree(source) if isinstance(source, Path) else source
-    return _Loader(tree).load()
+    return _Loader(tree, kept).load()
+
+
+class _Parsed(NamedTuple):
+    """What one file says, whatever the others say; ``built`` is None when it has findings."""
+
+    data: Any
+    positions: Positions
+    findings: tuple[Finding, ...]
+    built: Any
+
+
+def _parse(file: Named, raw: bytes) -> _Parsed:
+    data, positions, found = read(raw, file.path)
+    findings = list(found)
+    first = modeline(file.kind, file.path)
+    if not (raw.startswith(first.encode()) and raw[len(first) : len(first) + 1] in (b"\n", b"\r", b"")):
+        findings.append(
+            Finding(
+                "file-modeline",
+                file.path,
+                1,
+                1,
+                "",
+                "the first line does not name the schema, so editors can neither complete nor check",
+                f"write as first line: {first}",
+            )
+        )
+    if data is not None:
+        findings += validate(file.kind, data, positions, file.path)
+    sound = all(finding.id == "file-modeline" for finding in findings)
+    built = BUILD[file.kind](data, Origin(file.path)) if sound else None
+    return _Parsed(data, positions, tuple(findings), built)
 
 
 class _Loader:
-    def __init__(self, tree: Tree) -> None:
+    def __init__(self, tree: Tree, kept: Kept | None) -> None:
         self.tree = tree
+        self.parse = kept.parsed if kept else _parse
         self.built: dict[str, list[tuple[Named, Any]]] = {kind: [] for kind in BUILD}
         self.findings: list[Finding] = []
         self.broken: dict[tuple[str, str], str] = {}
@@ -109,7 +156,14 @@ class _Loader:
         )
 
     def _file(self, file: Named) -> None:
-        data, findings = self._read(file)
+        try:
+            raw = self.tree.read(file.path)
+        except Unreadable as why:
+            unreadable = Finding(why.id, file.path, 1, 1, "", why.message, why.repair)
+            data, built, findings = None, None, [unreadable]
+        else:
+            data, positions, found, built = self.parse(file, raw)
+            findings = [*found, *(self._ids(file, data, positions) if isinstance(data, dict) else ())]
         lasting = [finding for finding in findings if finding.id != "file-modeline"]
         self.findings += findings
         if lasting:
@@ -119,33 +173,7 @@ class _Loader:
             for name in names:
                 self.broken.setdefault((file.kind, name), arrange(lasting)[0].key)
         else:
-            self.built[file.kind].append((file, BUILD[file.kind](data, Origin(file.path))))
-
-    def _read(self, file: Named) -> tuple[Any, list[Finding]]:
-        try:
-            raw = self.tree.read(file.path)
-        except Unreadable as why:
-            return None, [Finding(why.id, file.path, 1, 1, "", why.message, why.repair)]
-        data, positions, found = read(raw, file.path)
-        findings = list(found)
-        first = modeline(file.kind, file.path)
-        if not (raw.startswith(first.encode()) and raw[len(first) : len(first) + 1] in (b"\n", b"\r", b"")):
-            findings.append(
-                Finding(
-                    "file-modeline",
-                    file.path,
-                    1,
-                    1,
-                    "",
-                    "the first line does not name the schema, so editors can neither complete nor check",
-                    f"write as first line: {first}",
-                )
-            )
-        if data is not None:
-            findings += validate(file.kind, data, positions, file.path)
-            if isinstance(data, dict):
-                findings += self._ids(file, data, positions)
-        return data, findings
+            self.built[file.kind].append((file, built))
 
     def _ids(self, file: Named, data: dict[str, Any], positions: Positions) -> list[Finding]:
         """Whether the file says of itself what its path says."""
