@@ -56,6 +56,7 @@ class _Entry(NamedTuple):
     edit: Edit | NamesEdit
     mask: int
     bits: int
+    bytes: int  # a bit for each byte touched
     asked: int  # the bits whose value the reader chooses, so nobody can say beforehand that they agree
 
 
@@ -78,24 +79,32 @@ class Index:
         """Every two recipes that meet, once for each record and layout, with the strongest kind there."""
         for spot, entries in self._at.items():
             found = _closer(entries)
-            recipes = list(dict.fromkeys(e.recipe for e in entries))
-            for i, one in enumerate(recipes):
-                for other in recipes[i + 1 :]:
-                    yield _meeting(spot, one, other, found.get((one, other)))
+            recipes = list(dict.fromkeys([e.recipe for e in entries]))
+            for i, one in enumerate(recipes, 1):
+                close = found.get(one, _NONE)
+                for other in recipes[i:]:
+                    if other in close:
+                        yield _meeting(spot, one, other, close[other])
+                    else:
+                        yield Meeting(one, other, *spot, "same record")
 
     def meetings_of(self, recipe: str) -> tuple[Meeting, ...]:
         """The meetings of one recipe, which stands first in each."""
         out = []
         for spot in self._spots.get(recipe, ()):
-            entries = self._at[spot]
-            mine = [e for e in entries if e.recipe == recipe]
-            found: dict[tuple[str, str], _Closer] = {}
-            others = [e for e in entries if e.recipe != recipe]
+            mine = [e for e in self._at[spot] if e.recipe == recipe]
+            others = [e for e in self._at[spot] if e.recipe != recipe]
+            found: _Found = {recipe: {}}
             for one in mine:
                 for other in others:
                     _keep(found, one, other)
             for name in dict.fromkeys(e.recipe for e in others):
-                out.append(_meeting(spot, recipe, name, found.get((recipe, name))))
+                close = found[recipe].get(name)
+                out.append(
+                    _meeting(spot, recipe, name, close)
+                    if close
+                    else Meeting(recipe, name, *spot, "same record")
+                )
         return tuple(out)
 
     def touching(
@@ -113,33 +122,38 @@ def strongest(meetings: Iterable[Meeting]) -> Meeting | None:
 
 
 _Closer = tuple[Kind, _Entry, _Entry]
+_Found = dict[str, dict[str, _Closer]]  # pairs closer than the same record
+_NONE: dict[str, _Closer] = {}
 
 
 def _entry(recipe: str, edit: Edit | NamesEdit) -> _Entry:
     if isinstance(edit, NamesEdit):
-        return _Entry(recipe, edit, 0, 0, 0)
+        return _Entry(recipe, edit, 0, 0, 0, 0)
     asked = 0
     for one in edit.fields:
         if one.asked:
             asked |= int.from_bytes(one.place.mask(edit.length), "big")
-    return _Entry(recipe, edit, int.from_bytes(edit.mask, "big"), int.from_bytes(edit.bits, "big"), asked)
+    touched = sum(1 << i for i, mask in enumerate(edit.mask) if mask)
+    mask, bits = int.from_bytes(edit.mask, "big"), int.from_bytes(edit.bits, "big")
+    return _Entry(recipe, edit, mask, bits, touched, asked)
 
 
-def _closer(entries: list[_Entry]) -> dict[tuple[str, str], _Closer]:
+def _closer(entries: list[_Entry]) -> _Found:
     """The pairs that share a byte or a name, found through the bytes and names themselves."""
     buckets: dict[object, list[int]] = defaultdict(list)
-    for i, entry in enumerate(entries):
-        if isinstance(entry.edit, NamesEdit):
-            for name in {f.setting for f in entry.edit.fields}:
+    first: dict[str, int] = {}
+    for i, (recipe, edit, *_) in enumerate(entries):
+        first.setdefault(recipe, i)
+        if isinstance(edit, NamesEdit):
+            for name in {f.setting for f in edit.fields}:
                 buckets[name].append(i)
         else:
-            for byte, mask in enumerate(entry.edit.mask):
+            for byte, mask in enumerate(edit.mask):
                 if mask:
                     buckets[byte].append(i)
-    pairs = {(i, j) for bucket in buckets.values() for n, i in enumerate(bucket) for j in bucket[n + 1 :]}
-    found: dict[tuple[str, str], _Closer] = {}
-    first = {e.recipe: i for i, e in reversed(list(enumerate(entries)))}
-    for i, j in sorted(pairs):
+    pairs = {(i, j) for bucket in buckets.values() for n, i in enumerate(bucket, 1) for j in bucket[n:]}
+    found: _Found = {}
+    for i, j in pairs:
         one, other = entries[i], entries[j]
         if one.recipe != other.recipe:
             if first[one.recipe] > first[other.recipe]:
@@ -148,34 +162,33 @@ def _closer(entries: list[_Entry]) -> dict[tuple[str, str], _Closer]:
     return found
 
 
-def _keep(found: dict[tuple[str, str], _Closer], one: _Entry, other: _Entry) -> None:
+def _keep(found: _Found, one: _Entry, other: _Entry) -> None:
     kind = _kind(one, other)
-    pair = (one.recipe, other.recipe)
-    if kind != "same record" and (pair not in found or _RANK[found[pair][0]] < _RANK[kind]):
-        found[pair] = (kind, one, other)
+    if kind == "same record":
+        return
+    others = found.setdefault(one.recipe, {})
+    known = others.get(other.recipe)
+    if known is None or _RANK[known[0]] < _RANK[kind]:
+        others[other.recipe] = (kind, one, other)
 
 
 def _kind(one: _Entry, other: _Entry) -> Kind:
-    if isinstance(one.edit, NamesEdit):
-        assert isinstance(other.edit, NamesEdit)
-        theirs = {f.setting: f for f in other.edit.fields}
-        shared = [(f, theirs[f.setting]) for f in one.edit.fields if f.setting in theirs]
-        if not shared:
-            return "same record"
-        agree = all(a.to_words == b.to_words and not a.asked and not b.asked for a, b in shared)
-        return "same name, agree" if agree else "same name, clash"
     overlap = one.mask & other.mask
     if overlap:
         open_ = overlap & ((one.bits ^ other.bits) | one.asked | other.asked)
         return "same bits, clash" if open_ else "same bits, agree"
-    assert isinstance(other.edit, Edit)
-    byte = any(a and b for a, b in zip(one.edit.mask, other.edit.mask, strict=False))
-    return "same byte, other bits" if byte else "same record"
+    if isinstance(one.edit, Edit):
+        return "same byte, other bits" if one.bytes & other.bytes else "same record"
+    assert isinstance(other.edit, NamesEdit)
+    theirs = {f.setting: f for f in other.edit.fields}
+    shared = [(f, theirs[f.setting]) for f in one.edit.fields if f.setting in theirs]
+    if not shared:
+        return "same record"
+    agree = all(a.to_words == b.to_words and not a.asked and not b.asked for a, b in shared)
+    return "same name, agree" if agree else "same name, clash"
 
 
-def _meeting(spot: Spot, recipe: str, other: str, closer: _Closer | None) -> Meeting:
-    if closer is None:
-        return Meeting(recipe, other, *spot, "same record")
+def _meeting(spot: Spot, recipe: str, other: str, closer: _Closer) -> Meeting:
     kind, one, two = closer
     settings = () if kind == "same byte, other bits" else (*_shared(one, two), *_shared(two, one))
     return Meeting(recipe, other, *spot, kind, tuple(dict.fromkeys(settings)))
