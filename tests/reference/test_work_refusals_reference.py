@@ -1,0 +1,57 @@
+"""Names of refusals against ISO 14229-1, negative response codes."""
+
+from __future__ import annotations
+
+import pytest
+
+from asfound.work.refusals import BY_CODE, MISHAPS, ONE_OF_SEVERAL, REFUSALS, SILENT
+
+# ISO 14229-1, negative response codes; names as two public implementations of the standard spell them.
+NAMES = {
+    0x13: "incorrectMessageLengthOrInvalidFormat",
+    0x22: "conditionsNotCorrect",
+    0x31: "requestOutOfRange",
+    0x33: "securityAccessDenied",
+    0x35: "invalidKey",
+    0x36: "exceedNumberOfAttempts",
+    0x37: "requiredTimeDelayNotExpired",
+    0x72: "generalProgrammingFailure",
+    0x78: "requestCorrectlyReceived-ResponsePending",
+    0x92: "voltageTooHigh",
+    0x93: "voltageTooLow",
+}
+
+
+def letters(name: str) -> str:
+    return "".join(c for c in name.lower() if c.isalpha())
+
+
+def test_every_code_of_the_list_and_no_other():
+    assert set(BY_CODE) == set(NAMES)
+    assert [r.code for r in REFUSALS] == sorted(NAMES)
+    assert len(BY_CODE) == len(REFUSALS)
+
+
+@pytest.mark.parametrize("one", REFUSALS, ids=lambda r: r.hex)
+def test_the_name_is_that_of_the_standard(one):
+    # The standard spells 0x36 "exceed…" where English wants "exceeded".
+    assert letters(one.name).replace("exceeded", "exceed") == letters(NAMES[one.code])
+    assert one.hex == f"0x{one.code:02X}"
+
+
+def test_the_advice_the_design_insists_on():
+    assert "ignition" in BY_CODE[0x22].do or "key" in BY_CODE[0x22].do
+    assert "voltage" in BY_CODE[0x22].do and "engine" in BY_CODE[0x22].do
+    assert BY_CODE[0x31].after == "stop" and "wrong layout" in BY_CODE[0x31].do
+    for code in (0x33, 0x35):
+        assert "never guess a code" in BY_CODE[code].do.lower()
+    for code in (0x36, 0x37):
+        assert BY_CODE[code].after == "wait"
+    assert BY_CODE[0x78].after == "wait" and "no refusal" in BY_CODE[0x78].means
+    assert all(r.means.endswith(".") and r.do.endswith(".") for r in REFUSALS)
+
+
+def test_what_else_can_happen():
+    assert ONE_OF_SEVERAL in MISHAPS and SILENT in MISHAPS
+    assert "last one first" in " ".join(ONE_OF_SEVERAL.steps)
+    assert all(m.title and m.steps and all(s.endswith(".") for s in m.steps) for m in MISHAPS)
