@@ -1,4 +1,4 @@
-"""Pages: one view for each kind of page, rendered straight to HTML; knows nothing of the host that wraps it."""
+"""Pages: one view for each kind of page, rendered straight to HTML; nothing here knows the host."""
 
 from .build import PageOut, Pages, Rendered, TocEntry
 from .environment import ASSETS

@@ -24,7 +24,7 @@ def _runs(mask: int) -> list[tuple[int, int]]:
 
 @lru_cache(maxsize=8192)
 def binary(value: int, known: int = 0xFF, changed: int = 0) -> Markup:
-    """One byte in binary; a bit outside ``known`` is a dot (stays as found), bits in ``changed`` are marked."""
+    """One byte in binary; a bit outside ``known`` is a dot (stays as found), ``changed`` bits are marked."""
     starts = {high: low for high, low in _runs(changed)}
     ends = set(starts.values())
     out: list[str] = []

@@ -9,11 +9,9 @@ from html import unescape
 from pathlib import Path
 
 from ..book import Book
-from ..source.limits import PICTURE_BYTES
 from . import links, prose
 from .environment import environment
 from .links import Link
-from .pictures import clean
 from .strips import PATTERNS
 from .views.desk import Desk
 from .views.find import find_page
@@ -60,8 +58,8 @@ class Rendered:
 class Pages:
     """The pages of a book.
 
-    ``templates``: a site's own folder of templates. ``hand_written``: keys of pages that the host has besides,
-    which ours may link to.
+    ``templates``: a site's own folder of templates. ``hand_written``: keys of pages that the host has
+    besides, which ours may link to.
     """
 
     def __init__(
@@ -133,8 +131,7 @@ class Pages:
         """Key and content of every picture that a page shows."""
         for recipe in self.book.recipes.values():
             for picture in recipe.pictures:
-                content = self.book.loaded.tree.read(f"changes/{recipe.id}/{picture.file}", PICTURE_BYTES)
-                yield links.picture(recipe.id, picture.file), clean(content, picture.file)
+                yield links.picture(recipe.id, picture.file), self._desk.picture(recipe.id, picture.file)
 
 
 def headings(html: str) -> tuple[TocEntry, ...]:

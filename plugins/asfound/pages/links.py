@@ -1,7 +1,7 @@
-"""Keys of pages and files inside the site; the host turns a key into an address relative to the page it is on.
+"""Keys of pages and files inside the site; the host turns a key into an address relative to a page.
 
-A key is the page's path without an ending: ``index``, ``recipes/some-recipe``. The key of any other file is its
-path, and has a dot in its last part, which no id has.
+A key is the page's path without an ending: ``index``, ``recipes/some-recipe``. The key of any other file is
+its path, and has a dot in its last part, which no id has.
 """
 
 from __future__ import annotations

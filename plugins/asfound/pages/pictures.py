@@ -7,6 +7,7 @@ was taken) does not survive this.
 from __future__ import annotations
 
 from io import BytesIO
+from typing import Any
 
 from PIL import Image, ImageOps
 
@@ -50,6 +51,12 @@ def clean(content: bytes, name: str) -> bytes:
     return _encoded(picture, kind)
 
 
+def size(content: bytes) -> tuple[int, int]:
+    """Width and height in pixels of a picture that ``clean`` made."""
+    with Image.open(BytesIO(content)) as opened:
+        return opened.size
+
+
 def _encoded(picture: Image.Image, kind: str) -> bytes:
     if kind == "JPEG" and picture.mode not in ("L", "RGB"):
         picture = picture.convert("RGB")
@@ -60,10 +67,8 @@ def _encoded(picture: Image.Image, kind: str) -> bytes:
             bare.putpalette(palette)
     bare.paste(picture)
     out = BytesIO()
-    options: dict[str, object] = {"JPEG": {"quality": 85, "optimize": True}, "PNG": {"optimize": True}}.get(
-        kind, {}
-    )
+    options: dict[str, Any] = {"quality": 85} if kind == "JPEG" else {}
     if kind == "PNG" and "transparency" in picture.info:
-        options = {**options, "transparency": picture.info["transparency"]}
+        options["transparency"] = picture.info["transparency"]
     bare.save(out, kind, **options)
     return out.getvalue()

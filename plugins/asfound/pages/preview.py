@@ -14,7 +14,7 @@ from .environment import ASSETS, environment
 def write(
     book: Book, folder: Path, templates: Path | None = None, scheme: str = "default"
 ) -> tuple[Path, ...]:
-    """Write every page, picture and asset below ``folder``; the files written. ``scheme``: default or slate."""
+    """Write every page, picture and asset below ``folder``; the files written. ``scheme``: default, slate."""
     pages = Pages(book, templates)
     shell = environment(templates).get_template("preview.html")
     written = []

@@ -1,9 +1,9 @@
 """Prose fields: the few sentences that may carry emphasis, code, lists and links, and nothing else.
 
-A field becomes a balanced fragment of ``p ul ol li em strong code a``; the only attribute is ``href``. What is
-not understood (raw HTML, headings, tables) stays on the page as it was typed. Links, which could do harm, are
-checked here, before and apart from nh3, which stands behind as a second wall: if it would change anything, the
-field is refused.
+A field becomes a balanced fragment of ``p ul ol li em strong code a``; the only attribute is ``href``. What
+is not understood (raw HTML, headings, tables) stays on the page as it was typed. Links, which could do harm,
+are checked here, before and apart from nh3, which stands behind as a second wall: if it would change
+anything, the field is refused.
 """
 
 from __future__ import annotations
@@ -49,14 +49,14 @@ def _nothing_to_normalise(url: str) -> str:
 @lru_cache(maxsize=1)
 def _reader() -> MarkdownIt:
     reader = MarkdownIt("zero", {"html": False}).enable(list(_RULES))
-    # Every address is let through to our own check: one that markdown-it dislikes would stay as text, unreported.
+    # Every address goes to our own check: one that markdown-it dislikes would stay as text, unreported.
     reader.validateLink = lambda url: True  # type: ignore[method-assign]
     reader.normalizeLink = _nothing_to_normalise  # type: ignore[method-assign]
     return reader
 
 
 def _text(text: str) -> str:
-    """Text as an HTML serialiser writes it (HTML Living Standard 13.3), so that nh3 has nothing to rewrite."""
+    """Text as an HTML serialiser writes it (HTML Living Standard 13.3): nothing for nh3 to rewrite."""
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("\u00a0", "&nbsp;")
 
 

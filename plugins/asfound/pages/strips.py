@@ -1,8 +1,8 @@
 """Record strips: the drawing of a record as one bar, cut at the bytes, with segments named by setting.
 
-Each byte is a small SVG of its own and the bytes flow like words, so that a strip is one bar on a wide screen
-and several on a phone. A segment is as wide as its label needs, not in proportion to its bits: one bit must be
-readable too. What a segment is shows in its pattern and its label, never by colour alone.
+Each byte is a small SVG of its own and the bytes flow like words, so that a strip is one bar on a wide
+screen and several on a phone. A segment is as wide as its label needs, not in proportion to its bits: one bit
+must be readable too. What a segment is shows in its pattern and its label, never by colour alone.
 """
 
 from __future__ import annotations
@@ -30,12 +30,12 @@ PATTERNS = Markup(
     '<pattern id="asf-clash" width="6" height="6" patternUnits="userSpaceOnUse">'
     '<path class="asf-hatch" d="M-1 1 1-1M0 6 6 0M5 7 7 5M-1 5 1 7M0 0 6 6M5-1 7 1"/></pattern>'
     '<pattern id="asf-checksum" width="6" height="6" patternUnits="userSpaceOnUse">'
-    '<circle class="asf-dot" cx="1.5" cy="1.5" r="1"/><circle class="asf-dot" cx="4.5" cy="4.5" r="1"/></pattern>'
+    '<path class="asf-dots" d="M1.5 .5v2M.5 1.5h2M4.5 3.5v2M3.5 4.5h2"/></pattern>'
     "</defs></svg>"
 )
 
 _PATTERNED = frozenset({"written", "several", "clash", "checksum"})
-_TOP, _BAR, _HEIGHT, _EDGE = 15, 26, 56, 1
+_TOP, _BAR, _HEIGHT, _EDGE = 17, 36, 68, 1
 _LONGEST_FREE = 2  # longer runs of bytes of which nothing is known are drawn as one
 
 
@@ -61,8 +61,8 @@ class _Segment:
 
     @property
     def width(self) -> int:
-        whole = 36 if self.high - self.low == 7 else 18 if self.high == self.low else 26
-        return max(whole, 10 + 8 * len(self.mark.label))
+        whole = 46 if self.high - self.low == 7 else 24 if self.high == self.low else 34
+        return max(whole, 12 + 9 * len(self.mark.label))
 
 
 _FREE = Mark("", "free")
@@ -83,9 +83,10 @@ def _segments(bits: Mapping[int, Mark]) -> tuple[_Segment, ...]:
 @lru_cache(maxsize=4096)
 def _byte(number: str, segments: tuple[_Segment, ...]) -> str:
     width = sum(segment.width for segment in segments)
+    outer = width + 2 * _EDGE
     parts = [
-        f'<svg width="{width + 2 * _EDGE}" height="{_HEIGHT}" viewBox="{-_EDGE} 0 {width + 2 * _EDGE} {_HEIGHT}">'
-        f'<text class="asf-byte" x="{width / 2:g}" y="10">{number}</text>'
+        f'<svg width="{outer}" height="{_HEIGHT}" viewBox="{-_EDGE} 0 {outer} {_HEIGHT}">'
+        f'<text class="asf-byte" x="{width / 2:g}" y="11">{number}</text>'
     ]
     x = 0
     for segment in segments:
@@ -97,21 +98,21 @@ def _byte(number: str, segments: tuple[_Segment, ...]) -> str:
         middle = f"{x + segment.width / 2:g}"
         if label:
             if kind in _PATTERNED:  # a plate behind the label keeps it readable on its pattern
-                plate = 6 + 8 * len(label)
+                plate = 7 + 9 * len(label)
                 parts.append(
-                    f'<rect class="asf-plate" x="{x + (segment.width - plate) / 2:g}" y="{_TOP + 6}" '
-                    f'width="{plate}" height="14" rx="2"/>'
+                    f'<rect class="asf-plate" x="{x + (segment.width - plate) / 2:g}" y="{_TOP + 9}" '
+                    f'width="{plate}" height="18" rx="2"/>'
                 )
-            parts.append(f'<text class="asf-label" x="{middle}" y="{_TOP + 17}">{escape(label)}</text>')
+            parts.append(f'<text class="asf-label" x="{middle}" y="{_TOP + 23}">{escape(label)}</text>')
         if segment.bits:
-            parts.append(f'<text class="asf-bits" x="{middle}" y="{_TOP + _BAR + 11}">{segment.bits}</text>')
+            parts.append(f'<text class="asf-bits" x="{middle}" y="{_TOP + _BAR + 12}">{segment.bits}</text>')
         x += segment.width
     parts.append(f'<rect class="asf-byte-edge" x="0" y="{_TOP}" width="{width}" height="{_BAR}"/></svg>')
     return "".join(parts)
 
 
 def strip(layout: Layout, marks: Mapping[str, Mark], alternative: str) -> Markup:
-    """The strip of a record in ``layout``; ``marks`` says how each setting is drawn, ``alternative`` what is seen.
+    """The strip of a record in ``layout``; ``marks``: how each setting is drawn; ``alternative``: what is seen.
 
     Settings without a mark are left out; the checksum is drawn by itself. Places outside the record are not
     drawn (a rule reports them). ``PATTERNS`` must stand once on the page.

@@ -1,1 +1,1 @@
-"""Views: what each kind of page says, as frozen values ready for the templates; no computation about the car."""
+"""Views: what each kind of page says, as frozen values ready for the templates."""

@@ -50,11 +50,9 @@ class ByteRow:
     """One byte that changes; a dot stands for what stays as found."""
 
     where: str
-    before_bin: Markup
-    to_bin: Markup
-    before_hex: Markup
-    to_hex: Markup
-    digits: str
+    before: Markup
+    to: Markup
+    hex: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +94,7 @@ def edit_table(
 ) -> RecordTable:
     """The table of a record whose bytes are known.
 
-    ``changes`` are the recipe's, by setting; ``when`` says of a change that is not for all cars when it is made.
+    ``changes`` are the recipe's, by setting; ``when``: of a change not for all cars, when it is made.
     """
     rows, marks = [], {name: Mark("", "known") for name in layout.places}
     for at, one in enumerate(edit.fields, 1):
@@ -127,12 +125,12 @@ def edit_table(
         look=heading.look,
         detail=heading.detail,
         strip=strip(layout, marks, alternative),
-        settings_caption=_settings_caption(bool(edit.asked)),
+        settings_caption=_settings_caption(bool(edit.asked), True),
         places=True,
         rows=tuple(rows),
         bytes_caption=(
-            "The bytes. A dot is a bit or digit that stays as found; bold, underlined and in brackets is "
-            "what changes." + (" Shown for the suggested value." if edit.asked else "")
+            "The bytes, as found → to write. A dot is a bit that stays as found; bold, underlined and in "
+            "brackets is what changes." + (" Shown for the suggested value." if edit.asked else "")
         ),
         bytes=_byte_rows(edit),
         remarks=tuple(_remarks(edit, record)),
@@ -170,7 +168,7 @@ def names_table(
         look=heading.look,
         detail=heading.detail,
         strip=Markup(""),
-        settings_caption=_settings_caption(any(one.asked for one in edit.fields)),
+        settings_caption=_settings_caption(any(one.asked for one in edit.fields), False),
         places=False,
         rows=rows,
         bytes_caption="",
@@ -195,14 +193,22 @@ def checksum_words(checksum: Checksum) -> str:
     who = (
         "The tool puts it right when it writes; compare it when you read back."
         if checksum.by == "tool"
-        else "Whoever types the bytes must type it too. It depends on every byte it covers: have it computed, "
-        "and prove the computing with the worked example."
+        else "Whoever types the bytes must type it too. It depends on every byte it covers: have it "
+        "computed, and prove the computing with the worked example."
     )
-    return f"{what} ({name}) over bytes {checksum.first} to {checksum.last}. {who} If it is wrong as found, stop."
+    over = f"bytes {checksum.first} to {checksum.last}"
+    return f"{what} ({name}) over {over}. {who} If it is wrong as found, stop."
 
 
-def _settings_caption(asked: bool) -> str:
-    return "Settings" + (", with the suggested value where you choose" if asked else "")
+def _settings_caption(asked: bool, strip: bool) -> str:
+    said = (
+        "Hatched and numbered above: the settings this recipe writes. Grey: other settings, which stay. "
+        if strip
+        else ""
+    )
+    return (
+        f"{said}{'Shown for the suggested value, where you choose.' if asked else ''}".strip() or "Settings"
+    )
 
 
 def _stored(definition: Setting, raw: int) -> str:
@@ -240,30 +246,27 @@ def _byte_rows(edit: Edit) -> tuple[ByteRow, ...]:
         rows.append(
             ByteRow(
                 where=byte_words(at),
-                before_bin=bits.binary(was, has, changed & has),
-                to_bin=bits.binary(to, mask, changed),
-                before_hex=bits.hex_pair(was, has),
-                to_hex=bits.hex_pair(to, mask, bool(changed)),
-                digits=_digits(mask, has, was, to),
+                before=bits.binary(was, has, changed & has),
+                to=bits.binary(to, mask, changed),
+                hex=_digits(mask, has, was, to),
             )
         )
     return tuple(rows)
 
 
-def _digits(mask: int, has: int, was: int, to: int) -> str:
-    """What becomes of each hexadecimal digit that changes."""
+def _digits(mask: int, has: int, was: int, to: int) -> tuple[str, ...]:
+    """What becomes of each hexadecimal digit that changes, as found → to write."""
     if mask == 0xFF:
-        return f"the whole pair becomes {to:02X}"
+        return (f"{was:02X} → {to:02X}" if has == 0xFF else f"any → {to:02X}",)
     out = []
-    for shift, which in ((4, "first"), (0, "second")):
-        part = mask >> shift & 15
+    for shift, which in ((4, "first digit"), (0, "second digit")):
+        part, goal = mask >> shift & 15, to >> shift & 15
+        known, before = has >> shift & part, was >> shift & 15
         if part == 15:
-            out.append(f"{which} digit becomes {to >> shift & 15:X}")
-        elif part:
-            pairs = bits.digit_table(part, to >> shift & 15, has >> shift & part, was >> shift & 15)
-            if pairs:
-                out.append(f"{which} digit: " + ", ".join(f"{found}→{write}" for found, write in pairs))
-    return "; ".join(out)
+            out.append(f"{which}: {f'{before:X}' if known == 15 else 'any'} → {goal:X}")
+        elif part and (pairs := bits.digit_table(part, goal, known, before)):
+            out.append(f"{which}: " + ", ".join(f"{found} → {write}" for found, write in pairs))
+    return tuple(out)
 
 
 def _remarks(edit: Edit, record: Record) -> list[str]:

@@ -8,9 +8,11 @@ from functools import cached_property
 from ...book import Book
 from ...car.fitting import Answer
 from ...car.words import Names
+from ...source.limits import PICTURE_BYTES
 from ...trust.vetting import Standing
 from ...work.frame import place_names
 from ...work.recipes import Recipe
+from ..pictures import clean, size
 from .common import StatusKind
 
 VariantKey = tuple[str, str, str]  # line, model, phase
@@ -25,6 +27,7 @@ class Desk:
         self.book = book
         self.names: Names = book.names
         self._cells: dict[str, Mapping[VariantKey, Answer]] = {}
+        self._pictures: dict[tuple[str, str], bytes] = {}
         self._standings: dict[str, Mapping[VariantKey, Standing]] = {}
 
     def cells(self, recipe: str) -> Mapping[VariantKey, Answer]:
@@ -53,6 +56,19 @@ class Desk:
         if "vetted" not in labels:
             return "not-vetted"
         return "vetted" if labels == {"vetted"} else "partly"
+
+    def picture(self, recipe: str, file: str) -> bytes:
+        """A picture as the site shows it. PictureProblem when it cannot."""
+        key = (recipe, file)
+        if key not in self._pictures:
+            self._pictures[key] = clean(
+                self.book.loaded.tree.read(f"changes/{recipe}/{file}", PICTURE_BYTES), file
+            )
+        return self._pictures[key]
+
+    def picture_size(self, recipe: str, file: str) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return size(self.picture(recipe, file))
 
     @cached_property
     def places(self) -> Mapping[tuple[str, str], tuple[str, str | None]]:

@@ -26,7 +26,7 @@ class Example:
 
     id: str
     title: str
-    read_on: str
+    read_on: str | Markup
     steps: tuple[Fact, ...]
 
 
@@ -96,7 +96,7 @@ def _held(record: Record, held: bytes, changed: bytes | None) -> tuple[str | Mar
     return (Markup("{}, which is {}").format(number, pairs),)
 
 
-def _read_on(example: WorkedExample) -> str:
+def _read_on(example: WorkedExample) -> str | Markup:
     if example.read_on == MADE_UP:
         return "Made up. It proves the arithmetic; it does not prove that any car holds these bytes."
-    return f"Read on a real car (report {example.read_on})."
+    return Markup('Read on a real car: <a href="#report-{0}">report {0}</a>.').format(example.read_on)

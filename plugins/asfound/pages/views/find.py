@@ -49,13 +49,14 @@ class FindPage:
 def find_page(desk: Desk, link: Link) -> FindPage:
     """Everything there is to find."""
     items = {recipe.id: recipe_item(desk, recipe, link) for recipe in desk.book.recipes.values()}
+    live = {id: item for id, item in items.items() if item.kind != "withdrawn"}
     by_wish = sorted(items.values(), key=lambda item: ((item.annoyance or item.title).casefold(), item.id))
     return FindPage(
         tuple(by_wish),
         (
-            FindGroup("functions", "By what it acts on", _by_function(desk, items)),
-            FindGroup("modules", "By module", _by_module(desk, items, link)),
-            FindGroup("vehicles", "By vehicle", _by_vehicle(desk, items, link)),
+            FindGroup("functions", "By what it acts on", _by_function(desk, live)),
+            FindGroup("modules", "By module", _by_module(desk, live, link)),
+            FindGroup("vehicles", "By vehicle", _by_vehicle(desk, live, link)),
         ),
     )
 
@@ -67,10 +68,10 @@ def _by_function(desk: Desk, items: dict[str, RecipeItem]) -> tuple[FindPart, ..
             functions.words(name).capitalize(),
             "",
             _CATEGORY[functions.category(name)],
-            tuple(items[recipe] for recipe in desk.book.by_function[name]),
+            tuple(items[recipe] for recipe in desk.book.by_function[name] if recipe in items),
         )
         for name in functions.FUNCTIONS
-        if desk.book.by_function.get(name)
+        if any(recipe in items for recipe in desk.book.by_function.get(name, ()))
     )
 
 
@@ -81,10 +82,10 @@ def _by_module(desk: Desk, items: dict[str, RecipeItem], link: Link) -> tuple[Fi
             module.name,
             link(links.module(module.id)),
             "",
-            tuple(items[recipe] for recipe in desk.book.by_module[module.id]),
+            tuple(items[recipe] for recipe in desk.book.by_module[module.id] if recipe in items),
         )
         for module in sorted(desk.book.modules.values(), key=lambda m: (m.name.casefold(), m.id))
-        if desk.book.by_module.get(module.id)
+        if any(recipe in items for recipe in desk.book.by_module.get(module.id, ()))
     )
 
 

@@ -9,6 +9,7 @@ from ...car.fitting import Answer
 from ...car.words import look, say, why_not
 from ...trust.vetting import Standing
 from ...work.recipes import Recipe
+from ..speech import if_words
 from ..words import sentence
 from .common import Cell, Footnote, Matrix, Ref, Row
 from .desk import Desk
@@ -37,7 +38,12 @@ class _Notes:
 
 
 def fit(desk: Desk, recipe: Recipe) -> Fit:
-    """The matrices of every line on which the recipe fits some car, or all lines when it fits none."""
+    """The matrices of every line on which the recipe fits some car, or all lines when it fits none.
+
+    A withdrawn recipe fits nothing any more, so it has no matrix.
+    """
+    if recipe.status == "withdrawn":
+        return Fit(sentence(f"It was for: {say(recipe.fits, desk.names)}"), (), ())
     cells = desk.cells(recipe.id)
     fitting = {line for (line, _, _), answer in cells.items() if answer.kind != "no"}
     notes = _Notes()
@@ -73,5 +79,5 @@ def _cell(desk: Desk, answer: Answer | None, standing: Standing | None, line: st
         note = notes.add(sentence(f"Does not fit: {why_not(answer.because, desk.names, line)}"))
         return Cell("no", "does not fit", note.mark, f"#{note.id}")
     residual = answer.residual if answer.residual is not None else All(())
-    note = notes.add(sentence(f"Fits if: {say(residual, desk.names, line)}"), look(residual, desk.names))
+    note = notes.add(sentence(f"Fits {if_words(residual, desk.names, line)}"), look(residual, desk.names))
     return Cell("if", "fits if", note.mark, f"#{note.id}", detail)

@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from .. import links, prose
 from ..links import Link
-from ..words import count_words, list_words
+from ..words import count_words, sentence
 from .common import Fact, Ref, Withdrawal
 from .desk import Desk
 from .lists import RecipeItem, recipe_item
@@ -49,7 +49,7 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
         key=lambda recipe: (recipe.withdrawn.on if recipe.withdrawn else "", recipe.id),
         reverse=True,
     )
-    current = [recipe for recipe in recipes if recipe.status != "withdrawn"]
+    current = [recipe for recipe in recipes if recipe.status == "offered"]
     newest = sorted(
         current, key=lambda recipe: (max(entry.on for entry in recipe.history), recipe.id), reverse=True
     )
@@ -59,7 +59,7 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
         about=prose.render(club.about, lambda recipe: link(links.recipe(recipe))),
         find=link(links.FIND),
         cautions=link("cautions") if cautions else "",
-        counts=_counts(desk, len(current), len(gone)),
+        counts=_counts(desk, len(recipes) - len(gone), len(gone)),
         withdrawn=tuple(
             Gone(Ref(recipe.title, link(links.recipe(recipe.id))), why) for recipe, why in withdrawals if why
         ),
@@ -80,19 +80,21 @@ def _counts(desk: Desk, current: int, gone: int) -> str:
 
 def _labels(desk: Desk) -> tuple[Fact, ...]:
     vetting = desk.book.club.vetting
-    asks = [
-        f"{count_words(vetting.signatures, 'reviewer')} signed exactly this sheet, none of them its author"
-    ]
+    signed = count_words(vetting.signatures, "reviewer")
+    asks = [f"{signed} or more signed exactly this sheet, none of them its author"]
     if vetting.reports:
-        asks.append(f"{count_words(vetting.reports, 'member')} reported that it worked on that very variant")
-    bad = "no report of it says" if not vetting.most_bad else f"at most {vetting.most_bad} reports of it say"
-    asks.append(f"{bad} that it was refused, had no effect or could not be put back")
+        asks.append(
+            f"{count_words(vetting.reports, 'member')} or more reported that it worked on that very variant"
+        )
+    bad = "no report" if not vetting.most_bad else f"at most {count_words(vetting.most_bad, 'report')}"
+    asks.append(f"{bad} of that variant says that it was refused, had no effect or could not be put back")
     return (
-        Fact("VETTED", f"At least {list_words(asks)}. The site computes this; nobody can write it."),
+        Fact("VETTED", (*map(sentence, asks), "The site computes this; nobody can write it.")),
         Fact("VETTED IN PART", "So for some variants. The recipe's matrix says for which."),
         Fact(
             "NOT VETTED",
             "Something of that is missing. The page says what. It may be right; nobody has proved it.",
         ),
+        Fact("DRAFT", "Not offered yet. Its author still works on it."),
         Fact("WITHDRAWN", "Do not do it any more. The page stays for those who have done it."),
     )

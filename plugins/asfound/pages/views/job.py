@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from ...car.words import say
 from ...work.operations import Operation, minutes
 from ...work.recipes import Picture, Recipe
 from .. import links, prose
 from ..links import Link
+from ..speech import if_words
 from ..words import minutes_words, sentence
 from .desk import Desk
 
@@ -43,16 +43,22 @@ class PictureRef:
     href: str
     alt: str
     credit: str
+    width: int
+    height: int
 
 
 @dataclass(frozen=True, slots=True)
 class StepRow:
-    """One numbered step. ``own``: written by the recipe's author; ``kind`` as in ``work.operations``."""
+    """One numbered step; ``kind`` as in ``work.operations``, ``own``: written by the recipe's author.
+
+    ``label`` stands before ``otherwise``, unless that begins with an "If" of its own.
+    """
 
     kind: str
     text: str | Markup
     items: tuple[str, ...]
     expect: str
+    label: str
     otherwise: str
     own: bool
     aside: str
@@ -85,9 +91,10 @@ def jobs(desk: Desk, recipe: Recipe, link: Link) -> tuple[Job, ...]:
     for at, (form, operations) in enumerate(zip(forms, frames, strict=True), 1):
         title = ""
         if len(forms) > 1:
-            title = sentence(f"If your car is this: {say(form.condition, desk.names)}").rstrip(".")
+            title = sentence(if_words(form.condition, desk.names)).rstrip(".")
         total, key_on = minutes(operations)
-        says = f"About {minutes_words(total)}, of which {minutes_words(key_on)} with the key on and the engine at rest."
+        lasts, drains = minutes_words(total), minutes_words(key_on)
+        says = f"About {lasts}, of which {drains} with the key on and the engine at rest."
         out.append(Job(f"job-{at}", title, says, _groups(desk, recipe, operations, link)))
     return tuple(out)
 
@@ -101,7 +108,7 @@ def _groups(desk: Desk, recipe: Recipe, operations: Sequence[Operation], link: L
     groups: list[StepGroup] = []
     number = 1
     for title, members in _parts(desk, operations):
-        steps = tuple(_steps(members, pictures, recipe.id, link, refer))
+        steps = tuple(_steps(desk, members, pictures, recipe.id, link, refer))
         groups.append(StepGroup(title, number, steps))
         number += len(steps)
     return tuple(groups)
@@ -127,6 +134,7 @@ def _parts(desk: Desk, operations: Sequence[Operation]) -> list[tuple[str, list[
 
 
 def _steps(
+    desk: Desk,
     operations: Iterable[Operation],
     pictures: Mapping[str, Picture],
     recipe: str,
@@ -147,16 +155,20 @@ def _steps(
             text=prose.render(one.text, refer) if one.kind == "step" else sentence(one.text),
             items=(),
             expect=sentence(one.expect),
+            label="" if one.otherwise.startswith("If ") else "If not",
             otherwise=sentence(one.otherwise),
             own=one.kind in _OWN,
             aside=minutes_words(one.minutes) if one.minutes else "",
-            picture=PictureRef(link(links.picture(recipe, picture.file)), picture.alt, picture.credit)
-            if picture
-            else None,
+            picture=_picture(desk, recipe, picture, link) if picture else None,
         )
     if ready:
         yield _ready(ready)
 
 
+def _picture(desk: Desk, recipe: str, picture: Picture, link: Link) -> PictureRef:
+    width, height = desk.picture_size(recipe, picture.file)
+    return PictureRef(link(links.picture(recipe, picture.file)), picture.alt, picture.credit, width, height)
+
+
 def _ready(items: list[str]) -> StepRow:
-    return StepRow("have-ready", "Have at hand:", tuple(items), "", "", False, "", None)
+    return StepRow("have-ready", "Have at hand:", tuple(items), "", "", "", False, "", None)

@@ -13,6 +13,7 @@ from ...car.values import decimal, step, with_unit
 from ...car.words import look, say
 from .. import links, prose
 from ..links import Link
+from ..speech import if_words
 from ..strips import Mark, SegmentKind, strip
 from ..words import list_words, minutes_words, place_words, sentence
 from .changes import checksum_words
@@ -57,7 +58,7 @@ class RecordBlock:
 
     id: str
     title: str
-    facts: tuple[Fact, ...]
+    says: str
     layouts: tuple[LayoutBlock, ...]
 
 
@@ -122,18 +123,17 @@ def _record(desk: Desk, module: Module, record: Record, link: Link) -> RecordBlo
         most = "most" if record.shown_as.order == "big" else "least"
         shown = f"as one decimal number of {record.shown_as.size} bytes, {most} significant first"
     code = {None: "No code is needed", "ask the club": "A code is needed: ask the club"}
-    facts = (
-        Fact("The tool shows it", shown),
-        Fact("New values act", "at once" if record.takes_effect == "at-once" else "after the restart"),
-        Fact("Access", code.get(record.access_code, f"The code {record.access_code} is needed")),
-    )
+    acts = "at once" if record.takes_effect == "at-once" else "after the restart"
+    code = {None: "no code is needed", "ask the club": "a code is needed: ask the club"}
+    access = code.get(record.access_code, f"the code {record.access_code} is needed")
+    says = sentence(f"The tool shows it {shown}. New values act {acts}; {access}")
     path = RecordPath(module.id, record.id)
     layouts = (
         (_names(desk, path, record, link),)
         if record.names_only
         else tuple(_layout(desk, path, record, layout, link) for layout in record.layouts)
     )
-    return RecordBlock(f"record-{record.id}", record.name, facts, layouts)
+    return RecordBlock(f"record-{record.id}", record.name, says, layouts)
 
 
 def _names(desk: Desk, path: RecordPath, record: Record, link: Link) -> LayoutBlock:
@@ -188,7 +188,7 @@ def _layout(desk: Desk, path: RecordPath, record: Record, layout: Layout, link: 
         title="" if alone else f"Layout {layout.id}",
         when=""
         if layout.fits is None
-        else f"A car has this layout if: {sentence(say(layout.fits, desk.names))}",
+        else sentence(f"A car has this layout {if_words(layout.fits, desk.names)}"),
         look=() if layout.fits is None else look(layout.fits, desk.names),
         strip=strip(layout, marks, alternative),
         caption=f"{layout.length} bytes. " + _key({mark.kind for mark in marks.values()}),
@@ -207,7 +207,7 @@ def _key(kinds: set[SegmentKind]) -> str:
         "known": "plain: known, no recipe writes it",
     }
     used = [words for kind, words in said.items() if kind in kinds]
-    return sentence("; ".join([*used, "dashed: nobody knows, or free"]))
+    return sentence("; ".join([*used, "blank: free, or nobody knows"]))
 
 
 def _line(

@@ -68,7 +68,7 @@ class WayBack:
 
 @dataclass(frozen=True, slots=True)
 class RecipePage:
-    """What the page says, in its order. A withdrawn recipe has no ``jobs``, ``examples`` or ``alternatives``."""
+    """What the page says, in its order. A withdrawn recipe has no jobs, examples or alternatives."""
 
     title: str
     annoyance: str
@@ -215,12 +215,14 @@ def _way_back(recipe: Recipe) -> WayBack:
     if recipe.way_back == "automatic":
         return WayBack(
             (
-                "For each record you wrote, in reverse order: read it. If the settings named above still hold what "
-                "you wrote, take exactly their bits from your note; every other bit stays as it is now. Write, "
-                "restart as in the job, read back, and carry out the checks the other way round.",
-                "If a setting holds something else by now, somebody or something has changed it since: stop and ask.",
-                "If the module's software is another one than you noted, its layout may be another one too. Do not "
-                "write old bytes: put each setting back by its value, in the layout the car has now, or ask the club.",
+                "For each record you wrote, in reverse order: read it. If the settings named above still hold "
+                "what you wrote, take exactly their bits from your note; every other bit stays as it is now. "
+                "Write, restart as in the job, read back, and carry out the checks the other way round.",
+                "If a setting holds something else by now, somebody or something has changed it since: stop "
+                "and ask.",
+                "If the module's software is another one than you noted, its layout may be another one too. "
+                "Do not write old bytes: put each setting back by its value, in the layout the car has now, "
+                "or ask the club.",
             ),
             (),
         )

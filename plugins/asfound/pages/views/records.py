@@ -6,11 +6,12 @@ from collections.abc import Iterable, Sequence
 
 from ...car.conditions import Any
 from ...car.records import Layout, Record, RecordPath
-from ...car.words import look, say
+from ...car.words import look
 from ...work.compiled import Edit, NamesEdit
 from ...work.examples import run_example
 from ...work.forms import Form, variants
 from ...work.recipes import Change, Recipe
+from ..speech import if_words
 from ..words import list_words, sentence
 from .changes import Heading, RecordTable, edit_table, names_table
 from .desk import Desk
@@ -49,7 +50,7 @@ def _table(
     heading: Heading,
 ) -> RecordTable:
     by_setting = {change.setting: change for change in changes}
-    when = {c.setting: say(c.fits, desk.names) for c in changes if c.fits is not None}
+    when = {c.setting: if_words(c.fits, desk.names) for c in changes if c.fits is not None}
     if isinstance(edit, NamesEdit) or layout is None:
         assert isinstance(edit, NamesEdit)
         return names_table(edit, by_setting, when, heading)
@@ -80,7 +81,7 @@ def _heading(
         title += f" (layout {layout.id})"
     when = []
     if layout is not None and layout.fits is not None:
-        when.append(f"Your car has this layout if: {sentence(say(layout.fits, desk.names))}")
+        when.append(sentence(f"Your car has this layout {if_words(layout.fits, desk.names)}"))
     if number:
         of = [
             form.condition
@@ -90,7 +91,7 @@ def _heading(
                 for r in form.records
             )
         ]
-        when.append(f"These changes are for: {sentence(say(Any(tuple(of)), desk.names))}")
+        when.append(sentence(f"These changes are made {if_words(Any(tuple(of)), desk.names)}"))
     places = dict.fromkeys(
         record_form.path.place
         for form in forms

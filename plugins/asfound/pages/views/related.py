@@ -33,7 +33,7 @@ class RelatedRow:
 
 
 def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
-    """What it needs, what it clashes with, what it replaces or is replaced by, what else shares its records."""
+    """What it needs, what it clashes with, what replaces what, what else shares its records."""
     rows: list[RelatedRow] = []
 
     def add(kind: str, label: str, other: str, reason: str = "") -> None:

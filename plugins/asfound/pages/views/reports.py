@@ -36,6 +36,7 @@ _WEIGHT = {
 class ReportRow:
     """One report; ``earlier`` says why it does not count, empty when it does."""
 
+    id: str
     kind: str  # good | part | bad
     outcome: str
     car: str
@@ -89,6 +90,7 @@ def _row(desk: Desk, one: Weighed, link: Link) -> ReportRow:
 
     outcome = report.outcome
     return ReportRow(
+        id=f"report-{report.id}",
         kind="good" if outcome == "worked" else "bad" if outcome in BAD else "part",
         outcome=_OUTCOME[outcome],
         car=_car(desk, one),

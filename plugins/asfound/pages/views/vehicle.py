@@ -76,7 +76,7 @@ def _matrix(desk: Desk, line: VehicleLine, link: Link) -> Matrix:
     for recipe in sorted(desk.book.recipes.values(), key=lambda recipe: (recipe.title.casefold(), recipe.id)):
         cells = desk.cells(recipe.id)
         kinds: list[CellKind] = [cells[line.id, model, phase].kind for model, phase in variants]
-        if all(kind == "no" for kind in kinds):
+        if recipe.status == "withdrawn" or all(kind == "no" for kind in kinds):
             continue
         fit = link(links.recipe(recipe.id)) + "#fit"
         row = tuple(
@@ -119,16 +119,14 @@ def _look(line: VehicleLine) -> list[LookTable]:
             LookTable("markets", "Markets", "Where cars were sold", ("Market", "How to tell"), rows)
         )
     if line.equipment:
-        rows = tuple(
-            (sentence(item.name).rstrip("."), _offered(line, item), item.look) for item in line.equipment
-        )
+        offered = tuple((sentence(e.name).rstrip("."), _offered(line, e), e.look) for e in line.equipment)
         tables.append(
             LookTable(
                 "equipment",
                 "Equipment",
                 "What a car may have, and how to see that it has it",
                 ("Equipment", "On which cars", "How to tell"),
-                rows,
+                offered,
             )
         )
     return tables
