@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from .compiled import Schema
-from .findings import bare, shown
+from .findings import bare, quoted
 from .meaning import Wrong
 from .positions import Positions
 from .schemawords import TYPE_NAMES, Error, SchemaWords, described, path_of, types
@@ -32,7 +32,7 @@ def explain_branches(
         return
     best = fitting[0]
     mixed: list[str] = []
-    if isinstance(value, dict):
+    if isinstance(value, dict) and len(fitting) > 1:
         scores = {n: _score(branches[n], value) for n in fitting}
         best = max(fitting, key=lambda n: scores[n])
         if scores[best][:2] == (0, 0):
@@ -54,11 +54,11 @@ def _no_type(error: Error, words: SchemaWords, positions: Positions, branches: S
     source = positions.source(path)
     wanted = " or ".join(dict.fromkeys(TYPE_NAMES[name] for branch in branches for name in types(branch)))
     if value is None:
-        repair = f"write {wanted}, or leave the key out"
+        repair = f"write {wanted}{words.or_leave_out(error)}"
     elif TYPE_NAMES["string"] in wanted and source is not None:
-        repair = f"put it in quotes: {shown(source)}"
+        repair = f"put it in quotes: {quoted(source)}"
     else:
-        repair = words.form(error)
+        repair = f"write {wanted}, such as {words.example(error, most=2)}"
     return Wrong("wrong-type", path, f"{described(value, source)} where {wanted} is expected", repair)
 
 

@@ -121,7 +121,9 @@ CATALOGUE: Mapping[str, Entry] = {
         "Put it in quotes, or write a plain decimal number.",
     ),
     "yaml-plain-bytes": Entry(
-        "Bytes without quotes.", "About one pair in three would turn into a number.", "Put them in quotes."
+        "Bytes without quotes.",
+        "More than one pair in three would turn into a number.",
+        "Put them in quotes.",
     ),
     "yaml-long-number": Entry(
         "A number longer than any that occurs.", _MANGLED, "Write a shorter one, or quotes around it."
@@ -170,7 +172,7 @@ CATALOGUE: Mapping[str, Entry] = {
     "not-allowed-value": Entry("A value that is not on the list.", _SHAPE, "Write one from the list."),
     "wrong-form": Entry("A text that is not written as it must be.", _SHAPE, "Write it as in the example."),
     "means-nothing": Entry(
-        "A text of the right form that stands for nothing: a day the calendar does not have, a range no version "
+        "A text of the right form that stands for nothing: a day no calendar has, a range no version "
         "satisfies.",
         "It would never be true.",
         "Write one that exists.",

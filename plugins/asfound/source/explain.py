@@ -9,11 +9,11 @@ from typing import Any
 
 from .branches import explain_branches
 from .compiled import Documents
-from .findings import bare, shown
+from .findings import bare, quoted, shown
 from .flow import flow
 from .meaning import Wrong
 from .positions import Positions
-from .schemawords import TYPE_NAMES, Error, SchemaWords, count, described, lower, path_of, text_path
+from .schemawords import TYPE_NAMES, Error, SchemaWords, count, described, path_of, text_path
 
 _LISTED = 12  # so many allowed values are listed beside a guess
 
@@ -39,9 +39,9 @@ class Explainer:
         """How to write the value so that it has the wanted type."""
         value, example = error.instance, self.words.example(error)
         if value is None:
-            return f"write {TYPE_NAMES[wanted]}, or leave the key out"
+            return f"write {TYPE_NAMES[wanted]}{self.words.or_leave_out(error)}"
         if wanted == "string" and source is not None:
-            return f"put it in quotes: {shown(source)}"
+            return f"put it in quotes: {quoted(source)}"
         if wanted == "string" and isinstance(value, list) and len(value) == 1 and isinstance(value[0], str):
             return f"write it without brackets: {flow(value[0])}"
         if wanted == "array" and not isinstance(value, dict):
@@ -55,7 +55,7 @@ class Explainer:
     def _required(self, error: Error) -> Iterator[Wrong]:
         condition = self.words.condition_above(error, "then")
         for key in error.validator_value:
-            if key not in error.instance:
+            if key not in error.instance and not self.words.misspelt(error, key):
                 about = self.words.about_key(error, key)
                 described = f": {about['description']}" if "description" in about else ""
                 example = flow(about["examples"][0]) if about.get("examples") else "…"
@@ -84,16 +84,13 @@ class Explainer:
                 )
 
     def _None(self, error: Error) -> Iterator[Wrong]:
-        """A key that ``properties: {key: false}`` forbids; jsonschema names no keyword for it."""
-        path = path_of(error)
+        """A key that ``properties: {key: false}`` forbids; jsonschema names neither keyword nor key."""
         beside = self.words.condition_above(error, "else")
-        yield Wrong(
-            "key-out-of-place",
-            path,
-            f"the key {path[-1]} belongs only beside {beside}",
-            f"remove it, or write {beside}",
-            at_key=True,
-        )
+        for key in self.words.forbidden(error):
+            path = (*path_of(error), key)
+            if self.positions.has(path):
+                message = f"the key {key} belongs only beside {beside}"
+                yield Wrong("key-out-of-place", path, message, f"remove it, or write {beside}", at_key=True)
 
     def _enum(self, error: Error) -> Iterator[Wrong]:
         yield self._choice(error, error.validator_value)
@@ -106,17 +103,21 @@ class Explainer:
         texts = [each for each in allowed if isinstance(each, str)]
         near = get_close_matches(value, texts, 1, 0.6) if isinstance(value, str) else []
         listed = ", ".join(map(flow, allowed))
-        if near:
-            repair = f"write {flow(near[0])}" + (f"; allowed are {listed}" if len(allowed) <= _LISTED else "")
+        if near and 1 < len(allowed) <= _LISTED:
+            repair = f"write {flow(near[0])}; allowed are {listed}"
+        elif near:
+            repair = f"write {flow(near[0])}"
         elif len(allowed) == 1:
-            repair = f"write {listed}, or leave the key out"
+            repair = f"write {listed}{self.words.or_leave_out(error)}"
         else:
             repair = f"write one of {listed}"
         written = shown(value) if isinstance(value, str) else flow(value)
-        message = f"{written} is not allowed" + (f" as {lower(title)}" if title else " here")
+        message = f"{written} is not allowed" + (f" under “{title}”" if title else " here")
         return Wrong("not-allowed-value", path_of(error), message, repair)
 
     def _pattern(self, error: Error) -> Iterator[Wrong]:
+        if not error.instance and error.schema.get("minLength"):
+            return  # said already
         path, at_key = text_path(error)
         title = self.words.title(error)
         form = f"of “{title}”" if title else "that belongs here"
@@ -130,6 +131,7 @@ class Explainer:
         path, at_key = text_path(error)
         length, least = len(error.instance), error.validator_value
         message = f"the text has {count(length, 'character')}; at least {least} needed"
+        message = message if length else "the text is empty"
         yield Wrong("too-short", path, message, self.words.form(error), at_key)
 
     def _maxLength(self, error: Error) -> Iterator[Wrong]:
@@ -141,14 +143,19 @@ class Explainer:
 
     def _minItems(self, error: Error) -> Iterator[Wrong]:
         length, least = len(error.instance), error.validator_value
-        repair = f"write {count(least, 'entry')}" if length else "write its entries, or leave the key out"
-        message = f"the list has {count(length, 'entry')}; at least {least} needed"
+        exactly = "" if error.schema.get("maxItems") == least else "at least "
+        message = (
+            f"the list has {count(length, 'entry')}; at least {least} needed"
+            if length
+            else "the list is empty"
+        )
+        repair = f"write {exactly}{count(least, 'entry')}{self.words.or_leave_out(error)}"
         yield Wrong("too-short", path_of(error), message, repair)
 
     def _maxItems(self, error: Error) -> Iterator[Wrong]:
         length, most = len(error.instance), error.validator_value
         message = f"the list has {count(length, 'entry')}; at most {most} allowed"
-        yield Wrong("too-long", path_of(error), message, f"leave {most}")
+        yield Wrong("too-long", path_of(error), message, f"keep {most}")
 
     def _uniqueItems(self, error: Error) -> Iterator[Wrong]:
         for index, item in enumerate(error.instance):
@@ -159,18 +166,18 @@ class Explainer:
     def _minProperties(self, error: Error) -> Iterator[Wrong]:
         known = ", ".join(error.schema.get("properties", {}))
         entries = f"at least one of {known}" if known else self.words.example(error) or "its entries"
-        repair = f"write {entries}, or leave the key out"
+        repair = f"write {entries}{self.words.or_leave_out(error)}"
         yield Wrong("too-short", path_of(error), "the map is empty", repair, at_key=True)
 
     def _maxProperties(self, error: Error) -> Iterator[Wrong]:
         length, most = len(error.instance), error.validator_value
         message = f"the map has {count(length, 'entry')}; at most {most} allowed"
-        yield Wrong("too-long", path_of(error), message, f"leave {most}", at_key=True)
+        yield Wrong("too-long", path_of(error), message, f"keep {most}", at_key=True)
 
     def _minimum(self, error: Error) -> Iterator[Wrong]:
         low, high = error.schema.get("minimum"), error.schema.get("maximum")
         title = self.words.title(error)
-        message = f"{error.instance} is out of range" + (f" for {lower(title)}" if title else "")
+        message = f"{error.instance} is out of range" + (f" for “{title}”" if title else "")
         yield Wrong("out-of-range", path_of(error), message, f"write a whole number from {low} to {high}")
 
     _maximum = _minimum

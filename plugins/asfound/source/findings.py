@@ -59,14 +59,18 @@ def shown(value: Any) -> str:
         case None | True | False:
             return {None: "null", True: "true", False: "false"}[value]
         case str():
-            cut = value if len(value) <= SHOWN else value[: SHOWN - 1] + "…"
-            return '"' + "".join(map(_escaped, cut)) + '"'
+            return quoted(value if len(value) <= SHOWN else value[: SHOWN - 1] + "…")
         case dict():
             return "a map"
         case list():
             return "a list"
         case _:
             return str(value)[:SHOWN]
+
+
+def quoted(text: str) -> str:
+    """Text as a double-quoted YAML scalar; what a repair tells to write is never cut."""
+    return '"' + "".join(map(_escaped, text)) + '"'
 
 
 def bare(text: str) -> str:
@@ -83,7 +87,7 @@ _SHORT = {"\n": "\\n", "\t": "\\t", "\r": "\\r", "\\": "\\\\", '"': '\\"'}
 
 
 def _escaped(sign: str) -> str:
-    """One sign as a double-quoted YAML scalar would have it; letters and marks of any script stay."""
+    """One sign as a double-quoted YAML scalar has it; letters and marks of any script stay."""
     if sign in _SHORT:
         return _SHORT[sign]
     if sign.isprintable():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from .findings import shown
+from .findings import quoted, shown
 from .scalars import resolve
 
 _BARE = re.compile(r"[A-Za-z0-9./][A-Za-z0-9 ._/@()-]*\Z")
@@ -16,7 +16,7 @@ def flow(value: Any) -> str:
     match value:
         case str():
             plain = _BARE.match(value) and not value.endswith(" ") and resolve(value) == value
-            return value if plain and isinstance(resolve(value), str) else shown(value)
+            return value if plain and isinstance(resolve(value), str) else quoted(value)
         case dict():
             return "{" + ", ".join(f"{flow(key)}: {flow(item)}" for key, item in value.items()) + "}"
         case list():

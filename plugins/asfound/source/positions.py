@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -38,20 +38,29 @@ class Positions:
         text = self._walk(path)[0][2]
         return text if isinstance(text, str) else None
 
+    def has(self, path: Sequence[str | int]) -> bool:
+        """Whether the file has something at ``path``."""
+        return len(list(self._nodes(path))) == len(path) + 1
+
     def is_spoilt(self, path: Sequence[str | int]) -> bool:
         """Whether the reader has a finding about the value or something around it."""
         return any(tuple(path[:n]) in self.spoilt for n in range(len(path) + 1)) if self.spoilt else False
 
     def _walk(self, path: Sequence[str | int]) -> tuple[Node, tuple[int, int]]:
-        node, key = self.root, self.root[:2]
+        *_, last = self._nodes(path)
+        return last
+
+    def _nodes(self, path: Sequence[str | int]) -> Iterator[tuple[Node, tuple[int, int]]]:
+        """The nodes along a path as far as it exists, each with where its key stands."""
+        node = self.root
+        yield node, node[:2]
         for step in path:
             below = node[2]
             if isinstance(below, dict) and step in below:
                 line, column, node = below[step]
-                key = (line, column)
+                yield node, (line, column)
             elif isinstance(below, list) and isinstance(step, int) and 0 <= step < len(below):
                 node = cast(Node, below[step])
-                key = node[:2]
+                yield node, node[:2]
             else:
-                break
-        return node, key
+                return

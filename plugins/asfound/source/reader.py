@@ -217,7 +217,7 @@ class _Reader:
     def _plain(self, event: Any, text: str, as_key: bool) -> Any:
         """The value of a plain scalar; the text itself after a finding."""
         if not text and not self.open:
-            self._at(event, "file-empty", "the file holds nothing", "write its content, or delete it")
+            self._add("file-empty", 1, 1, "the file holds nothing", "write its content, or delete it")
             raise _Stop
         if not text:
             self._empty(event, as_key)

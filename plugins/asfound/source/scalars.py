@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
-from .findings import bare, shown
+from .findings import bare, quoted
 from .limits import DIGITS
 
 Scalar = str | int | bool | Decimal | None
@@ -87,7 +87,7 @@ def _unlettered(text: str) -> Scalar | Refused:
     if _NUMBERLIKE.match(text):
         return Refused(
             "yaml-plain-number",
-            f"{bare(text)} without quotes: some programs read a number or a time, others read text",
+            f"{bare(text)} without quotes: some programs read a number, a time or a day, others read text",
             _number_repair(text),
         )
     if _BYTES.match(text):
@@ -96,11 +96,18 @@ def _unlettered(text: str) -> Scalar | Refused:
 
 
 def _refused_word(text: str) -> Refused:
-    meaning = {"true": "true", "false": "false", "null": "null"}.get(text.lower())
+    if text.lower() in ("y", "yes", "on", "true"):
+        meant = " for the word, or true"
+    elif text.lower() in ("n", "no", "off", "false"):
+        meant = " for the word, or false"
+    elif text.lower() in ("null", "~"):
+        meant = " for the text, or leave the key out"
+    else:
+        meant = ""
     return Refused(
         "yaml-plain-word",
         f"{bare(text)} without quotes: some programs read it as true, false, nothing or a sign of YAML's own",
-        f"write {shown(text)}" + (f", or {meaning} in small letters if that is meant" if meaning else ""),
+        f"write {quoted(text)}{meant}",
     )
 
 
@@ -108,13 +115,13 @@ def _refused_bytes(text: str) -> Refused:
     return Refused(
         "yaml-plain-bytes",
         f"{bare(text)} without quotes: bytes made of digits, or of digits and an E, would turn into numbers",
-        f"write {shown(text)}",
+        f"write {quoted(text)}",
     )
 
 
 def _number_repair(text: str) -> str:
-    quoted = f"write {shown(text)}"
+    asis = f"write {quoted(text)}"
     digits = text.lstrip("+").lstrip("0").replace("_", "")
     if re.fullmatch(r"[1-9][0-9]*", digits) and len(digits) <= DIGITS:
-        return f"{quoted}, or {digits} if a number is meant"
-    return quoted
+        return f"{asis}, or {digits} if a number is meant"
+    return asis

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from decimal import Decimal
+from difflib import get_close_matches
 from typing import Any
 
 from .compiled import Documents, Schema
-from .findings import shown
+from .findings import quoted, shown
 from .flow import flow
 from .meaning import Path
 
@@ -33,7 +34,7 @@ class SchemaWords:
     def form(self, error: Error) -> str:
         """What to write: nearly what was written, or the schema's own description and example."""
         if suggestion := _suggest(error):
-            return f"write {shown(suggestion)}"
+            return f"write {quoted(suggestion)}"
         description = self._word(error, "description")
         example = self.example(error)
         out = lower(str(description)).rstrip(".") if description else "write it in another form"
@@ -48,22 +49,43 @@ class SchemaWords:
         title = self.title(error)
         return f" in {lower(title)}" if title else ""
 
-    def example(self, error: Error) -> str:
-        """The first example, as YAML in one line; empty when there is none."""
-        examples = self._word(error, "examples")
-        return flow(examples[0]) if examples and examples[0] not in ({}, []) else ""
+    def example(self, error: Error, most: int = 1) -> str:
+        """The first examples, as YAML in one line; empty when there are none."""
+        examples = [each for each in self._word(error, "examples") or () if each not in ({}, [])]
+        return " or ".join(map(flow, examples[:most]))
+
+    def or_leave_out(self, error: Error) -> str:
+        """``, or leave the key out``, where the key may be left out."""
+        path = path_of(error)
+        needed = not path or any(
+            depth == len(path) - 1 and path[-1] in schema.get("required", ())
+            for schema, _, depth in self._trail(error)
+        )
+        return "" if needed or isinstance(path[-1], int) else ", or leave the key out"
 
     def about_key(self, error: Error, key: str) -> Mapping[str, Any]:
         """Title, description and examples of a key of the map the error is about."""
+        properties, document = self._properties(error, key)
+        found: Any = properties.get(key)
+        words: dict[str, Any] = {}
+        while isinstance(found, dict):
+            words = {**found, **words}
+            if "$ref" not in found:
+                break
+            found, document = self.documents.resolve(found["$ref"], document)
+        return words
+
+    def misspelt(self, error: Error, key: str) -> bool:
+        """Whether the map has an unknown key that is nearly ``key``; that one will be reported."""
+        known, _ = self._properties(error, key)
+        return bool(get_close_matches(key, [other for other in error.instance if other not in known], 1, 0.6))
+
+    def _properties(self, error: Error, key: str) -> tuple[Mapping[str, Schema], str]:
+        """The keys that the innermost schema around the error with ``key`` among them knows."""
         for schema, document, _ in reversed(self._trail(error)):
-            if isinstance(found := schema.get("properties", {}).get(key), dict):
-                words: dict[str, Any] = {}
-                while True:
-                    words = {**found, **words}
-                    if "$ref" not in found:
-                        return words
-                    found, document = self.documents.resolve(found["$ref"], document)
-        return {}
+            if key in schema.get("properties", {}):
+                return schema["properties"], document
+        return {}, self.name
 
     def condition_above(self, error: Error, branch: str) -> str:
         """``harm: none``: the ``if`` whose ``then`` or ``else`` the error comes from; empty when none."""
@@ -77,6 +99,10 @@ class SchemaWords:
                     for key, test in tests
                 )
         return ""
+
+    def forbidden(self, error: Error) -> list[str]:
+        """The keys that the schema around a ``false`` forbids."""
+        return [key for key, schema in self._trail(error)[-1][0]["properties"].items() if schema is False]
 
     def branches(self, error: Error) -> list[Schema]:
         """The alternatives of a ``oneOf`` or ``anyOf``, references followed."""
@@ -174,19 +200,21 @@ def lower(text: str) -> str:
 def _suggest(error: Error) -> str:
     """A text of the right form near to the one written; empty when there is none."""
     text, schema = error.instance, error.schema
-    if not isinstance(text, str) or error.validator != "pattern" or not text.isascii() or len(text) > 400:
+    if error.validator != "pattern" or not text.strip() or not text.isascii() or len(text) > 800:
         return ""
-    plain = text.strip()
+    plain = " ".join(text.split())
     digits = re.sub(r"^0x|[^0-9A-Fa-f]", "", plain).upper()
+    words = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")
     candidates = (
         plain,
         plain.upper(),
         plain.lower(),
-        re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-"),
+        words if schema["pattern"].startswith("^[a-z0-9") else "",
         re.sub(r" *([<>=,]+) *", r"\1", plain),
         plain.replace(",", "."),
+        plain.replace("http:", "https:"),
         re.sub(r"^(-?)\+?0*(?=[0-9])", r"\1", plain),
-        "0x" + digits,
+        "0x" + digits if schema["pattern"].startswith("^0x") else "",
         " ".join(digits[n : n + 2] for n in range(0, len(digits), 2)),
     )
     for candidate in candidates:

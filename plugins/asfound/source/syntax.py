@@ -100,7 +100,7 @@ class _Place:
                     "lists and maps lie too deep inside each other",
                     "write it flatter",
                 )
-        if "yaml-directive" in context or "yaml-directive" in problem or "YAML document" in problem:
+        if "directive" in context or "directive" in problem or "YAML document" in problem:
             return "yaml-directive", self.opening, NO_DIRECTIVES, "remove the line"
         return self._by_context(problem, context)
 
