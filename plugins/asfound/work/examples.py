@@ -67,7 +67,7 @@ def run_example(
     if isinstance(record, ExampleResult):
         return record
     layout = record.layout(example.layout) if example.layout is not None else None
-    if (layout is None) != record.names_only:
+    if (example.layout is None) != record.names_only or (layout is None) != record.names_only:
         return _wrong_layout(example, record)
     path = example.record
     all_changes = tuple(
