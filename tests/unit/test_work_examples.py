@@ -64,9 +64,11 @@ VOLTS_DOWN = change("rec", "volts", None, "11.4")  # 228: 0E 4.
 
 
 def recipe(*changes: Change, alternatives=()) -> Recipe:
+    checks = (Check("Look.", "Lit.", "key-on"),)
+    history = (HistoryEntry("2026-01-01", "First."),)
     return Recipe(
-        "some", "Some", "tern", "Purpose.", "Annoyance.", Vehicle("skerry"),
-        (Check("Look.", "Lit.", "key-on"),), "automatic", "offered", (HistoryEntry("2026-01-01", "First."),), changes, alternatives=alternatives,
+        "some", "Some", "tern", "Purpose.", "Annoyance.", Vehicle("skerry"), checks, "automatic", "offered",
+        history, changes, alternatives=alternatives,
     )  # fmt: skip
 
 

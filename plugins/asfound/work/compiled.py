@@ -160,9 +160,6 @@ def compose_names(edits: Sequence[NamesEdit]) -> NamesEdit:
     return _names_edit(edits[0].record, [f for e in edits for f in e.fields])
 
 
-legal_words = accept  # the old name
-
-
 def wanted(change: Change, choose: Mapping[SettingPath, str]) -> str:
     """What the setting is to become, in words: the author's value, the reader's choice, or the suggestion."""
     if isinstance(change.to, Ask):

@@ -144,37 +144,37 @@ def _run_bytes(
             reasons = (f"{key!r}: {error.reason}",)
             return ExampleResult(False, example.write, reasons=reasons, repair=error.repair, edit=edit)
     found, expected = held
-    reasons_ = [
+    wrong = [
         f"No change touches {bit}, yet it differs between 'found' and 'write'."
         for bit in _stray(edit, found, expected)
     ]
     try:
         got = write(edit, found)
     except WrongChecksum as error:
-        reasons_.insert(0, error.reason)
-        differing_bits = () if len(reasons_) > 1 else _checksum_bits(edit, found)
+        wrong.insert(0, error.reason)
+        differing_bits = () if len(wrong) > 1 else _checksum_bits(edit, found)
         repair = "Correct 'found', checksum and all; it must be a record some module could hold."
-        return ExampleResult(False, example.write, "", differing_bits, tuple(reasons_), repair, edit)
+        return ExampleResult(False, example.write, "", differing_bits, tuple(wrong), repair, edit)
     state = assess(edit, found, recipe.alternatives)
     repair = "Correct 'found' or 'write', or the recipe, whichever is wrong."
     if state.state == "already done":
-        reasons_.insert(0, "In 'found' every change is already done, so the example shows nothing.")
+        wrong.insert(0, "In 'found' every change is already done, so the example shows nothing.")
         repair = "Give a record as found before the changes."
-    reasons_.extend(f"As found: {stop}" for stop in state.stops)
+    wrong.extend(f"As found: {stop}" for stop in state.stops)
     bits = _bits(got, expected)
     if got != expected:
-        reasons_.append(f"Expected {example.write}, got {show_held(record, got)}:")
-    elif not reasons_:
+        wrong.append(f"Expected {example.write}, got {show_held(record, got)}:")
+    elif not wrong:
         try:
             back = undo(edit, found, expected)
         except Stop as error:
-            reasons_.append(f"The way back fails: {error.reason}")
+            wrong.append(f"The way back fails: {error.reason}")
         else:
             if back != found:
-                reasons_.append(f"The way back gives {hex_pairs(back)} instead of the record as found.")
-    ok = not reasons_
+                wrong.append(f"The way back gives {hex_pairs(back)} instead of the record as found.")
+    ok = not wrong
     shown = show_held(record, got)
-    return ExampleResult(ok, example.write, shown, bits, tuple(reasons_), "" if ok else repair, edit)
+    return ExampleResult(ok, example.write, shown, bits, tuple(wrong), "" if ok else repair, edit)
 
 
 def _run_names(recipe: Recipe, example: WorkedExample, record: Record, edit: NamesEdit) -> ExampleResult:
@@ -189,9 +189,9 @@ def _run_names(recipe: Recipe, example: WorkedExample, record: Record, edit: Nam
             return ExampleResult(False, example.write, reasons=reasons, repair=error.repair, edit=edit)
     found, expected = ({paths[id]: text for id, text in one.items()} for one in words)
     state = assess_names(edit, found, recipe.alternatives)
-    reasons_ = [f"As found: {stop}" for stop in state.stops]
+    wrong = [f"As found: {stop}" for stop in state.stops]
     if state.state == "already done":
-        reasons_.append("In 'found' every change is already done, so the example shows nothing.")
+        wrong.append("In 'found' every change is already done, so the example shows nothing.")
     got = write_names(edit, found)
     differing_names = tuple(
         f"{path.setting}: expected {expected[path]!r}, got {got[path]!r}"
@@ -200,12 +200,12 @@ def _run_names(recipe: Recipe, example: WorkedExample, record: Record, edit: Nam
     )
     shown = show_names(ids, {path.setting: text for path, text in got.items()})
     if differing_names:
-        reasons_.append(f"Expected {example.write!r}, got {shown!r}:")
+        wrong.append(f"Expected {example.write!r}, got {shown!r}:")
     elif put_back_names(edit, found, got) != found:
-        reasons_.append("The way back does not give what was found.")
-    ok = not reasons_
+        wrong.append("The way back does not give what was found.")
+    ok = not wrong
     repair = "" if ok else "Correct 'found' or 'write', or the recipe, whichever is wrong."
-    return ExampleResult(ok, example.write, shown, differing_names, tuple(reasons_), repair, edit)
+    return ExampleResult(ok, example.write, shown, differing_names, tuple(wrong), repair, edit)
 
 
 def _bits(got: bytes, expected: bytes) -> tuple[str, ...]:

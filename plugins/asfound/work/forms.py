@@ -50,7 +50,8 @@ class Form:
 def forms(recipe: Recipe, modules: Mapping[str, Module], lines: Lines) -> tuple[Form, ...]:
     """Every form of the job, in the order of the vehicle lines; exact, by enumeration.
 
-    Changes of unknown modules or records are passed over: that is for the rules to report.
+    Changes of unknown modules or records are passed over: that is for the rules to report. TooManyFacts when
+    the conditions name more facts at once than can be weighed exactly.
     """
     lines = World.of(lines)
     merged: dict[tuple[object, ...], Form] = {}
@@ -209,7 +210,7 @@ def _union(one: Form, other: Form) -> Form:
         RecordForm(
             a.path,
             a.record,
-            tuple(x for x in a.record.layouts if x in a.layouts or x in b.layouts),
+            tuple(x for x in a.record.layouts if any(x is y for y in (*a.layouts, *b.layouts))),
             a.changes,
         )
         for a, b in zip(one.records, other.records, strict=True)
