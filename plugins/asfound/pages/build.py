@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
 
+from markupsafe import Markup
+
 from ..book import Book
+from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
 from . import links, prose
 from .environment import environment
 from .links import Link
@@ -18,7 +21,7 @@ from .views.find import find_page
 from .views.home import home_page
 from .views.lists import module_list, search_text, vehicle_list
 from .views.module import module_page
-from .views.recipe import recipe_page
+from .views.recipe import SIGNALS, recipe_page
 from .views.vehicle import vehicle_page
 
 _HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
@@ -69,6 +72,12 @@ class Pages:
         self.hand_written = hand_written
         self._desk = Desk(book)
         self._environment = environment(Path(templates) if templates else None)
+        signal = self._environment.get_template("signal.html")
+        self._environment.globals |= {
+            "patterns": PATTERNS,
+            "refusals": {several: self._refusals(several) for several in (True, False)},
+            "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
+        }
 
     def outlines(self) -> Iterator[PageOut]:
         """All pages, without their HTML."""
@@ -100,10 +109,15 @@ class Pages:
     def html(self, key: str, link: Link) -> Rendered:
         """The page of that key; ``link`` gives addresses as seen from it. KeyError for an unknown key."""
         template, page = self._view(key, link)
-        inner = self._environment.get_template(template).render(page=page, patterns=PATTERNS)
+        inner = self._environment.get_template(template).render(page=page)
         kind = template.removesuffix(".html")
         html = f'<div class="asf asf-{kind}">\n{inner}</div>\n'
         return Rendered(html, headings(html))
+
+    def _refusals(self, several: bool) -> Markup:
+        mishaps = [mishap for mishap in MISHAPS if several or mishap is not ONE_OF_SEVERAL]
+        template = self._environment.get_template("recipe/refusals.html")
+        return Markup(template.render(refusals=REFUSALS, mishaps=mishaps))
 
     def _view(self, key: str, link: Link) -> tuple[str, object]:
         kind, _, id = key.partition("/")

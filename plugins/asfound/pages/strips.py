@@ -112,7 +112,7 @@ def _byte(number: str, segments: tuple[_Segment, ...]) -> str:
 
 
 def strip(layout: Layout, marks: Mapping[str, Mark], alternative: str) -> Markup:
-    """The strip of a record in ``layout``; ``marks``: how each setting is drawn; ``alternative``: what is seen.
+    """The strip of a record in ``layout``; ``marks``: how settings are drawn; ``alternative``: in words.
 
     Settings without a mark are left out; the checksum is drawn by itself. Places outside the record are not
     drawn (a rule reports them). ``PATTERNS`` must stand once on the page.

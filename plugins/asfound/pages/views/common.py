@@ -26,11 +26,7 @@ class Signal:
 
     word: str
     alert: bool
-
-    @property
-    def css(self) -> str:
-        """The class that colours it."""
-        return f"asf-signal--{self.word.lower()}"
+    css: str
 
 
 @dataclass(frozen=True, slots=True)

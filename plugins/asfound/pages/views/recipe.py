@@ -10,7 +10,6 @@ from ...car import functions
 from ...car.values import with_unit
 from ...trust import risk
 from ...work.recipes import ExpectedFault, HistoryEntry, Media, Message, Recipe
-from ...work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS, Mishap, Refusal
 from .. import links, prose
 from ..links import Link
 from ..words import list_words, minutes_words, sentence, size_words
@@ -37,6 +36,11 @@ _ORIGIN = {
     "club": "Kept by the club.",
     "member": "Passed on by a member.",
     "unknown": "Nobody knows where it comes from.",
+}
+
+
+SIGNALS = {
+    word: Signal(word, risk.alert_symbol(word), f"asf-signal--{word.lower()}") for word in risk.SIGNAL_WORDS
 }
 
 
@@ -68,7 +72,10 @@ class WayBack:
 
 @dataclass(frozen=True, slots=True)
 class RecipePage:
-    """What the page says, in its order. A withdrawn recipe has no jobs, examples or alternatives."""
+    """What the page says, in its order; ``several``: more than one record is written.
+
+    A withdrawn recipe has no jobs, examples or alternatives.
+    """
 
     title: str
     annoyance: str
@@ -82,8 +89,7 @@ class RecipePage:
     changes: tuple[RecordTable, ...]
     media: tuple[Fact, ...]
     jobs: tuple[Job, ...]
-    refusals: tuple[Refusal, ...]
-    mishaps: tuple[Mishap, ...]
+    several: bool
     messages: tuple[Message, ...]
     faults: tuple[ExpectedFault, ...]
     checks: tuple[CheckRow, ...]
@@ -117,8 +123,7 @@ def recipe_page(desk: Desk, recipe: Recipe, link: Link) -> RecipePage:
         changes=record_tables(desk, recipe),
         media=_media(desk, recipe.media, link) if recipe.media else (),
         jobs=jobs(desk, recipe, link) if live else (),
-        refusals=REFUSALS,
-        mishaps=tuple(mishap for mishap in MISHAPS if several or mishap is not ONE_OF_SEVERAL),
+        several=several,
         messages=recipe.may_show,
         faults=recipe.faults_to_expect,
         checks=tuple(CheckRow(sentence(c.check), sentence(c.expect), POWER[c.power]) for c in recipe.checks),
@@ -145,7 +150,7 @@ def _hazards(desk: Desk, recipe: Recipe) -> tuple[HazardRow, ...]:
         harm = _HARM.get(hazard.harm) or f"{risk.severity(hazard)} loss, nobody hurt"
         rows.append(
             HazardRow(
-                signal=Signal(word, risk.alert_symbol(word)),
+                signal=SIGNALS[word],
                 hazard=sentence(hazard.hazard),
                 consequence=sentence(hazard.consequence),
                 avoid=sentence(hazard.avoid),
@@ -215,8 +220,9 @@ def _way_back(recipe: Recipe) -> WayBack:
     if recipe.way_back == "automatic":
         return WayBack(
             (
-                "For each record you wrote, in reverse order: read it. If the settings named above still hold "
-                "what you wrote, take exactly their bits from your note; every other bit stays as it is now. "
+                "For each record you wrote, in reverse order: read it. If the settings named above still "
+                "hold what you wrote, take exactly their bits from your note; all other bits stay as they "
+                "are. "
                 "Write, restart as in the job, read back, and carry out the checks the other way round.",
                 "If a setting holds something else by now, somebody or something has changed it since: stop "
                 "and ask.",

@@ -10,7 +10,7 @@ from ...car.words import look
 from ...work.compiled import Edit, NamesEdit
 from ...work.examples import run_example
 from ...work.forms import Form, variants
-from ...work.recipes import Change, Recipe
+from ...work.recipes import Change, Recipe, WorkedExample
 from ..speech import if_words
 from ..words import list_words, sentence
 from .changes import Heading, RecordTable, edit_table, names_table
@@ -124,7 +124,7 @@ def examples(desk: Desk, recipe: Recipe) -> tuple[Example, ...]:
         record = book.record(example.record)
         if record is None:
             continue
-        edit = run_example(recipe, example, book.modules, book.forms(recipe.id)).edit
+        edit = _edit_of(desk, recipe, example)
         layout = record.layout(example.layout) if example.layout else None
         title = f"{record.name}, {desk.unit(example.record.module, example.record.place)}"
         if layout is not None:
@@ -134,3 +134,18 @@ def examples(desk: Desk, recipe: Recipe) -> tuple[Example, ...]:
         elif isinstance(edit, NamesEdit):
             out.append(worked_names(example, edit, f"example-{at}", title))
     return tuple(out)
+
+
+def _edit_of(desk: Desk, recipe: Recipe, example: WorkedExample) -> Edit | NamesEdit | None:
+    """What a worked example shows: compiled already where there is no choice, else as the rules run it."""
+    book = desk.book
+    if not example.choose:
+        spot = (example.record.module, example.record.record, example.layout)
+        candidates = [edit for edit in book.edits(recipe.id) if _spot(edit) == spot]
+        if len(candidates) == 1:
+            return candidates[0]
+    return run_example(recipe, example, book.modules, book.forms(recipe.id)).edit
+
+
+def _spot(edit: Edit | NamesEdit) -> tuple[str, str, str | None]:
+    return edit.record.module, edit.record.record, edit.layout if isinstance(edit, Edit) else None
