@@ -30,6 +30,7 @@ from .source.report import as_lines
 
 log = get_plugin_logger(__name__)
 
+WORKER = "asfound-worker.js"  # must run before the theme's script, unlike our others
 IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index")
 
 
@@ -50,7 +51,7 @@ class BookPage(Page):
     def read_source(self, config: MkDocsConfig) -> None:
         """Sets what the theme asks for; there is no source text."""
         self.markdown = ""
-        self.meta = {"title": self.out.title, "description": self.out.description}
+        self.meta = {"title": self.out.title, "description": self.out.description, "hide": ["navigation"]}
 
     def render(self, config: MkDocsConfig, files: Files) -> None:
         """Offers the search text only; see the module's docstring."""
@@ -80,7 +81,11 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             config.watch.append(self.config.templates)
         styles = sorted(ASSETS.glob("*.css"))
         config.extra_css[:0] = [f"assets/asfound/{style.name}" for style in styles]
+        if not config.use_directory_urls:
+            config.extra["polyfills"] = [*config.extra.get("polyfills", ()), f"assets/asfound/{WORKER}"]
         for script in sorted(ASSETS.glob("*.js")):
+            if script.name == WORKER:
+                continue
             value = config_options.ExtraScriptValue(f"assets/asfound/{script.name}")
             value.defer = True
             config.extra_javascript.append(value)
@@ -133,3 +138,11 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             )
             page.content = rendered.html
             page.toc = get_toc(_toc_tokens(rendered.toc))
+
+    @event_priority(-100)  # after the search plugin has written its index
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Repeats the search index as a script: from a folder a page may load scripts, but no data."""
+        index = Path(config.site_dir, "search", "search_index.json")
+        if not config.use_directory_urls and index.is_file():
+            text = index.read_text("utf-8")
+            index.with_suffix(".js").write_text(f"var __index = {text};\n", "utf-8")

@@ -47,7 +47,7 @@ def as_markdown(recipes: Path, docs: Path) -> int:
     pages = Pages(Book(load(FolderTree(recipes))))
     count = 0
     for out in pages.outlines():
-        html = pages.html(out.key, lambda key: f"{key}.html")
+        html = pages.html(out.key, lambda key: f"{key}.html").html
         path = docs / f"{out.key}.md"
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(

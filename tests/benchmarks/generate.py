@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import os
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -17,20 +18,9 @@ from asfound.source.loader import FolderTree, load
 from asfound.book import Book
 from asfound.source.reader import read
 
-DEMO = Path(__file__).parents[2] / "recipes"
-NOT_A_NAME = {
-    "equipped",
-    "item",
-    "equipment",
-    "without",
-    "model",
-    "models",
-    "phase",
-    "phases",
-    "line",
-    "place",
-}
-NOT_A_NAME |= {"means", "is", "from", "to", "suggest", "alt", "title", "name"}
+DEMO = Path(os.environ.get("DEMO", Path(__file__).parents[2] / "recipes"))
+NAMES_A_MODULE = {"module", "software", "part", "modules"}
+NAMES_A_RECIPE = {"recipe", "needs", "replaces", "instead"}
 
 
 def generate(folder: Path, recipes: int) -> None:
@@ -98,23 +88,21 @@ def _line(copy: int, per_line: int) -> str:
 
 def _renamed(value: Any, copy: int, modules: list[str], recipes: list[str], line: str = "skerry") -> Any:
     """The same data with every module and recipe called after its copy."""
-    path = re.compile(rf"({'|'.join(modules)})(@[a-z0-9-]+)?(/[a-z0-9-]+)*")
+    path = re.compile(rf"({'|'.join(sorted(modules, key=len, reverse=True))})((@[a-z0-9-]+)?/[a-z0-9/-]+)")
     link = re.compile(rf"\(recipe:({'|'.join(recipes)})\)")
 
     def name(text: str, key: str | None) -> str:
         if key == "line":
             return line
-        if key in NOT_A_NAME:
-            return text
-        if path.fullmatch(text):
-            return re.sub(rf"^({'|'.join(sorted(modules, key=len, reverse=True))})", rf"\1-{copy}", text)
-        if text in recipes:
+        if key in NAMES_A_MODULE and text in modules or key in NAMES_A_RECIPE and text in recipes:
             return f"{text}-{copy}"
+        if path.fullmatch(text):
+            return path.sub(rf"\1-{copy}\2", text)
         return link.sub(rf"(recipe:\1-{copy})", text)
 
     def walk(value: Any, key: str | None) -> Any:
         if isinstance(value, dict):
-            return {name(k, None): walk(v, k) for k, v in value.items()}
+            return {name(k, key): walk(v, k) for k, v in value.items()}
         if isinstance(value, list):
             return [walk(v, key) for v in value]
         return name(value, key) if isinstance(value, str) else value
