@@ -24,7 +24,7 @@ from ..trust.standing import functions, standing_hazards
 from ..trust.vetting import Examined, Standing, examine, vetted
 from ..work.compiled import Edit, EditProblem, NamesEdit, compile_edit, compile_names
 from ..work.forms import Form, forms, reached_by, variants
-from ..work.frame import Operation, frame, minutes
+from ..work.frame import Operation, frame, minutes, place_names
 from ..work.interactions import Index, Meeting
 from ..work.recipes import Hazard, Recipe
 
@@ -35,10 +35,12 @@ class Book:
     """Answers questions about everything loaded.
 
     Ids are unknown to the book only where the rules have reported them; the methods that take a recipe's id
-    raise KeyError for one that is not there. Methods that compile edits raise ``EditProblem``.
+    raise KeyError for one that is not there. ValueError when no club was loaded. Methods that compile edits raise ``EditProblem``.
     """
 
     def __init__(self, loaded: Loaded) -> None:
+        if loaded.club is None:
+            raise ValueError("a book needs a club")
         self.loaded = loaded
         self.club: Club = loaded.club
         self.lines: Mapping[str, VehicleLine] = loaded.lines
@@ -123,6 +125,11 @@ class Book:
     def names(self) -> Names:
         """How lines, models, phases, markets, equipment, modules and settings are called."""
         return Names.of(self.lines, self.modules)
+
+    @cached_property
+    def place_names(self) -> Mapping[tuple[str, str], tuple[str, str | None]]:
+        """Name and diagnostic address by module and place, for modules fitted more than once."""
+        return place_names(self.lines.values())
 
     # the work
 
