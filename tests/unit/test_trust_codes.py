@@ -440,6 +440,13 @@ def test_a_text_asked_for_has_limits_too():
     assert {k for k in base.work if base.work[k] != now.work[k]} == LAMPS_KEYS
 
 
+def test_another_place_is_other_work_even_where_no_address_is_known():
+    places = tuple(replace(p, address=None) for p in (LEFT, RIGHT))
+    lines = {"skerry": replace(LINE, fitted=nth(LINE.fitted, 3, places=places))}
+    left, right = (codes(part("changes", 3, place=p.id)[0], MODULES, lines) for p in places)
+    assert {k for k in left.work if left.work[k] != right.work[k]} == {STEP_KEY}
+
+
 def test_adding_a_layout_leaves_the_other_work_codes_alone():
     """Although the layout it is split from must be narrowed; the sheet says more, so its code changes."""
     narrow = replace(LATE, fits=All((LATE.fits, Software("living", "<0400"))))

@@ -224,6 +224,8 @@ def test_narrowing_what_the_recipe_fits_voids_no_evidence():
 def test_a_past_code_without_conditions_is_taken_at_its_work_codes():
     past = replace(past_of(replace(RECIPE, alone=True)), fits={})
     assert weights(report(code=past.sheet_code), past=[past]) == {"ann": "counts"}
+    more = replace(past_of(replace(RECIPE, changes=(LAMP_ON, TICK_SOFT))), fits={})
+    assert weights(report(code=more.sheet_code), past=[more]) == {"ann": "earlier"}
 
 
 def test_files_count_by_their_own_code():
@@ -237,6 +239,8 @@ def test_files_count_by_their_own_code():
         report("cid", code=other.sheet_code), past=[past, other], recipe=recipe,
     )  # fmt: skip
     assert got == {"ann": "counts", "bea": "counts", "cid": "earlier"}
+    both = past_of(replace(recipe, changes=(LAMP_ON,)))
+    assert weights(report(code=both.sheet_code), past=[both]) == {"ann": "earlier"}  # no file any more
 
 
 # ---- one member, one car, once ----

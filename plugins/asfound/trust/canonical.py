@@ -41,6 +41,8 @@ from ..car.conditions import (
 
 Json = str | int | bool | None | Sequence["Json"] | Mapping[str, "Json"]
 
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
 LIMIT = 128  # terms; a condition in use has a dozen
 
 _Literal = tuple[str, bool]  # a fact, spelt as a document, and whether it must be true
@@ -49,9 +51,7 @@ _Term = frozenset[_Literal]
 
 def spell(document: Json) -> bytes:
     """A document as RFC 8785 writes it."""
-    return json.dumps(
-        document, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-    ).encode()
+    return _ENCODER.encode(document).encode()
 
 
 def text(words: str) -> str:
@@ -61,7 +61,8 @@ def text(words: str) -> str:
 
 def in_order(items: Iterable[Json]) -> list[Json]:
     """The items sorted by how they are spelt: for collections whose order says nothing."""
-    return sorted(items, key=spell)
+    listed = list(items)
+    return sorted(listed, key=spell) if len(listed) > 1 else listed
 
 
 @lru_cache(maxsize=8192)
