@@ -35,7 +35,8 @@ class Book:
     """Answers questions about everything loaded.
 
     Ids are unknown to the book only where the rules have reported them; the methods that take a recipe's id
-    raise KeyError for one that is not there. ValueError when no club was loaded. Methods that compile edits raise ``EditProblem``.
+    raise KeyError for one that is not there. ValueError when no club was loaded. Methods that compile edits
+    raise ``EditProblem``.
     """
 
     def __init__(self, loaded: Loaded) -> None:
@@ -100,7 +101,7 @@ class Book:
         return Origin(f"changes/{recipe}/codes.yml")
 
     def broken(self, kind: str, name: str) -> str | None:
-        """The key of the finding that kept a file (line, module, recipe …) from being built; None if none did."""
+        """The key of the finding that kept a file (line, module, recipe …) from being built, if any."""
         return self.loaded.broken.get((kind, name))
 
     def any_broken(self, kind: str) -> bool:
