@@ -13,17 +13,18 @@ from typing import TYPE_CHECKING
 import click
 
 from . import __version__
+from .commands import CLEAN, COULD_NOT_RUN, FINDINGS, LazyGroup
 
 if TYPE_CHECKING:
     from .source.findings import Finding
 
-CLEAN, FINDINGS, COULD_NOT_RUN = 0, 1, 2
 
-
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.version_option(__version__, "-V", "--version", message="asfound %(version)s")
 def main() -> None:
-    """Check a club's recipes for changing how a car's control modules behave."""
+    """Keep a club's recipes for changing how a car's control modules behave."""
 
 
 @main.command()
@@ -39,8 +40,8 @@ def main() -> None:
 def check(paths: Sequence[Path], form: str) -> None:
     """Check recipes and report every finding with file, line, column and repair.
 
-    PATH is a book's folder (the one with club.yml), or files and folders inside it, to hear only of those. Without
-    PATH, the folder recipes here is checked.
+    PATH is a book's folder (the one with club.yml), or files and folders inside it, to hear only of those.
+    Without PATH, the folder recipes here is checked.
 
     Exit status: 0 nothing found, 1 findings, 2 could not run.
     """

@@ -12,7 +12,10 @@ PACKAGE = Path(__file__).parents[2] / "plugins" / "asfound"
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 # From the bottom up; rooms on one level may not import each other.
-LEVELS = (("car",), ("work",), ("trust",), ("source",), ("book",), ("rules",), ("pages", "review"), ("plugin", "cli"))
+LEVELS = (
+    ("car",), ("work",), ("trust",), ("source",), ("book",), ("rules",), ("pages", "review"), ("commands",),
+    ("plugin", "cli"),
+)  # fmt: skip
 LEVEL = {room: level for level, rooms in enumerate(LEVELS) for room in rooms}
 DOMAIN = ("car", "work", "trust")
 NO_PLACE_IN_DOMAIN = {

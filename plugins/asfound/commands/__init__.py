@@ -1,0 +1,49 @@
+"""The commands, one file each, imported only when asked for, so that ``asfound --help`` answers at once.
+
+To add one: a file here with a click command, and a row in ``COMMANDS``.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import NamedTuple
+
+import click
+
+CLEAN, FINDINGS, COULD_NOT_RUN = 0, 1, 2  # exit status of every command
+
+
+class Entry(NamedTuple):
+    """Where a command is found (``file:name`` below this room), and its line in the list of commands."""
+
+    where: str
+    says: str
+
+
+COMMANDS: dict[str, Entry] = {}
+
+
+class LazyGroup(click.Group):
+    """A group whose commands are named in ``COMMANDS`` besides those registered with it."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names of all commands, sorted."""
+        return sorted({*super().list_commands(ctx), *COMMANDS})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name; imports its file."""
+        if cmd_name not in COMMANDS:
+            return super().get_command(ctx, cmd_name)
+        file, name = COMMANDS[cmd_name].where.split(":")
+        command = getattr(import_module(f"{__name__}.{file}"), name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands, without importing any."""
+        rows = []
+        for name in self.list_commands(ctx):
+            own = self.commands.get(name)
+            rows.append((name, own.get_short_help_str(80) if own else COMMANDS[name].says))
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
