@@ -1,0 +1,465 @@
+"""The book as plain data: what the reader's tools in the page are given, and nothing else.
+
+Four documents, each a pure function of the book, so that pages can load only what they need: ``world`` (the
+vehicle lines and the club), ``index`` (every recipe in one line, for lists and the planner), ``module`` and
+``recipe``. All heavy work is done here: forms enumerated, edits compiled, the frame of each job generated.
+
+Rules of the form, for whoever reads it in another language:
+
+- Keys with nothing to say are left out: ``null``, false, and empty lists, texts and maps never occur, except
+  where a list has fixed places.
+- Ordered things are lists with an ``id`` inside, since a map with keys such as "2" has no order everywhere.
+- Numbers that can be long (raw values, factors, limits) are decimal text, exact; small counts are numbers.
+- Bytes are hex pairs with single spaces, as everywhere in asfound. Masks and bits too.
+- A place is a list of parts ``[byte, lowest bit, highest bit]``, the most significant part first.
+- A condition is written as in the files (``common.schema.json#/$defs/condition``): ``all``, ``any``, ``not``
+  or one leaf. ``{"all": []}`` is always true, ``{"any": []}`` never. A ``for`` left out means all cars.
+- A module is ``module``, or ``module@place`` where it is fitted more than once; its records likewise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any as Data
+from typing import assert_never
+
+from ..book import Book
+from ..car.bits import Place, hex_pairs
+from ..car.checksums import Checksum
+from ..car.conditions import (
+    All,
+    Any,
+    Condition,
+    Equipped,
+    Holds,
+    Not,
+    PartNumber,
+    SettingIs,
+    Software,
+    Vehicle,
+)
+from ..car.records import Layout, Module, Record, RecordPath
+from ..car.settings import Choice, Choices, Kind, Number, Setting, Text
+from ..car.values import decimal
+from ..car.vehicles import Months, Power, VehicleLine
+from ..trust.canonical import spell
+from ..work import wording
+from ..work.compiled import Edit, EditProblem, NamesEdit, compile_edit, compile_names
+from ..work.forms import Form, RecordForm
+from ..work.operations import Operation
+from ..work.recipes import Ask, Change, Media, PowerState, Recipe
+
+Object = dict[str, Data]
+
+POWER: tuple[PowerState, ...] = ("key-off", "key-on", "engine-running")
+
+
+def world(book: Book) -> Object:
+    """The vehicle lines, the club's times, and the sentences for turning the key."""
+    times = book.club.times
+    return {
+        "club": book.club.id,
+        "times": {
+            "faults": times.faults,
+            "module": times.module,
+            "record": times.record,
+            "check": times.check,
+        },
+        "long_key_on": book.club.long_key_on,
+        "lines": [line(one) for one in book.lines.values()],
+        "modules": [{"id": one.id, "name": one.name} for one in book.modules.values()],
+        "key": [[before, after, wording.key(before, after)] for before in (None, *POWER) for after in POWER],
+    }
+
+
+def index(book: Book) -> Object:
+    """Every recipe in one row: id, title, status, number of its condition, modules it touches.
+
+    Conditions stand once each in ``conditions``; a recipe names its own by place in that list.
+    """
+    conditions: dict[bytes, tuple[int, Object]] = {}
+    rows = []
+    for one in book.recipes.values():
+        fits = condition(one.fits)
+        number, _ = conditions.setdefault(spell(fits), (len(conditions), fits))
+        rows.append([one.id, one.title, one.status, number, list(modules_of(one))])
+    return {"conditions": [fits for _, fits in conditions.values()], "recipes": rows}
+
+
+def module(book: Book, module_id: str) -> Object:
+    """A module with all its records, settings and layouts. KeyError for an unknown one."""
+    return of_module(book.modules[module_id])
+
+
+def recipe(book: Book, recipe_id: str) -> Object:
+    """A recipe: when it fits, its forms with their jobs, its edits, its codes. KeyError for an unknown one.
+
+    ``changes`` are numbered by their place in the list; forms and edits name them so. ``edits`` has one
+    entry for each record (without place), layout and set of changes that some form makes; a change the
+    reader chooses the value of is compiled with what the author suggests. A recipe whose changes cannot be
+    compiled has ``broken`` instead of codes and edits.
+    """
+    one = book.recipes[recipe_id]
+    changes = {change: number for number, change in enumerate(one.changes)}
+    ways = book.forms(recipe_id)
+    out: Object = {
+        "id": one.id,
+        "title": one.title,
+        "status": one.status,
+        "fits": condition(one.fits),
+        "changes": [_change(change) for change in one.changes],
+        "alternatives": [{"setting": str(a.setting), "to": a.to, "does": a.does} for a in one.alternatives],
+        "forms": [
+            {**_form(way, changes), "job": [operation(o) for o in frame]}
+            for way, frame in zip(ways, book.frames(recipe_id), strict=True)
+        ],
+        "modules": list(modules_of(one)),
+        "needs": list(one.needs),
+        "clashes": [{"recipe": c.recipe, "because": c.because} for c in one.clashes],
+        "replaces": list(one.replaces),
+        "alone": one.alone,
+        "media": _media(one.media) if one.media else None,
+        "faults": [{"code": f.code, "when": f.when, "do": f.do} for f in one.faults_to_expect],
+        "checks": [{"check": c.check, "expect": c.expect, "power": c.power} for c in one.checks],
+        "way_back": one.way_back if isinstance(one.way_back, str) else list(one.way_back),
+    }
+    try:
+        codes = book.codes(recipe_id)
+        edits = [
+            {"changes": [changes[c] for c in form.changes], **edit(compiled)}
+            for form, compiled in _edits(ways)
+        ]
+        out |= {"code": codes.sheet, "work": dict(codes.work), "edits": edits}
+    except EditProblem:
+        out["broken"] = True
+    return _lean(out)
+
+
+def modules_of(one: Recipe) -> tuple[str, ...]:
+    """The modules a recipe touches, each once, in the order of writing."""
+    files = [one.media.module] if one.media else []
+    return tuple(dict.fromkeys([*(c.setting.module for c in one.changes), *files]))
+
+
+# parts, each usable alone
+
+
+def condition(test: Condition) -> Object:
+    """A condition as it is written in files."""
+    match test:
+        case All(of):
+            return {"all": [condition(part) for part in of]}
+        case Any(of):
+            return {"any": [condition(part) for part in of]}
+        case Not(of):
+            return {"not": condition(of)}
+        case Vehicle():
+            return _lean(
+                {
+                    "line": test.line,
+                    "models": list(test.models),
+                    "phases": list(test.phases),
+                    "markets": list(test.markets),
+                    "built": months(test.built),
+                }
+            )
+        case Equipped(item):
+            return {"equipped": item}
+        case Software(module_id, versions):
+            return {"software": module_id, "range": versions}
+        case PartNumber(module_id, numbers):
+            return {"part": module_id, "is": list(numbers)}
+        case Holds(record_path, byte, value, mask):
+            return {
+                "holds": {"record": record_path, "byte": byte, "is": f"{value:02X}", "mask": f"{mask:02X}"}
+            }
+        case SettingIs(setting_path, values):
+            return {"setting": setting_path, "is": list(values)}
+        case _:
+            assert_never(test)
+
+
+def months(built: Months) -> str | None:
+    """An interval of months, ``2019-03/..``; None when both ends are open."""
+    return None if built == (None, None) else "/".join(end or ".." for end in built)
+
+
+def line(one: VehicleLine) -> Object:
+    """A vehicle line: what it is made in, what may be fitted, how to tell."""
+    return _lean(
+        {
+            "id": one.id,
+            "name": one.name,
+            "phases": [
+                _lean({"id": p.id, "name": p.name, "built": months(p.built), "look": p.look})
+                for p in one.phases
+            ],
+            "models": [
+                _lean({"id": m.id, "name": m.name, "phases": list(m.phases), "look": m.look})
+                for m in one.models
+            ],
+            "markets": [{"id": m.id, "name": m.name, "look": m.look} for m in one.markets],
+            "equipment": [
+                _lean(
+                    {
+                        "id": e.id,
+                        "name": e.name,
+                        "look": e.look,
+                        "models": list(e.models),
+                        "phases": list(e.phases),
+                        "standard": [list(where) for where in e.standard],  # [model or null, phase or null]
+                    }
+                )
+                for e in one.equipment
+            ],
+            "fitted": [
+                _lean(
+                    {
+                        "module": f.module,
+                        "for": condition(f.fits) if f.fits else None,
+                        "places": [
+                            _lean({"id": p.id, "name": p.name, "address": p.address}) for p in f.places
+                        ],
+                    }
+                )
+                for f in one.fitted
+            ],
+            "power": _power(one.power) if one.power else None,
+        }
+    )
+
+
+def of_module(one: Module) -> Object:
+    """A module with its records."""
+    return _lean(
+        {
+            "id": one.id,
+            "name": one.name,
+            "address": one.address,
+            "restart": {"how": one.restart_how, "minutes": one.restart_minutes},
+            "records": [record(r) for r in one.records],
+        }
+    )
+
+
+def record(one: Record) -> Object:
+    """A record: ``shown_as`` is [bytes, order] for one shown as a number; left out for bytes."""
+    return _lean(
+        {
+            "id": one.id,
+            "name": one.name,
+            "identifier": one.identifier,
+            "shown_as": [one.shown_as.size, one.shown_as.order] if one.shown_as else None,
+            "names_only": one.names_only,
+            "locked": one.access_code is not None,
+            "takes_effect": one.takes_effect,
+            "settings": [setting(s) for s in one.settings],
+            "layouts": [layout(x) for x in one.layouts],
+        }
+    )
+
+
+def setting(one: Setting) -> Object:
+    """A setting: exactly one of ``choices``, ``number``, ``text``; choices are [raw, words]."""
+    return _lean({"id": one.id, "name": one.name, **_kind(one.kind), "guess": one.known_from == "guess"})
+
+
+def layout(one: Layout) -> Object:
+    """A layout: ``places`` by setting."""
+    return _lean(
+        {
+            "id": one.id,
+            "for": condition(one.fits) if one.fits else None,
+            "length": one.length,
+            "checksum": checksum(one.checksum),
+            "places": {name: place(where) for name, where in one.places.items()},
+        }
+    )
+
+
+def place(where: Place) -> list[list[int]]:
+    """Parts, the most significant first."""
+    return [[part.byte, part.low, part.high] for part in where.parts]
+
+
+def checksum(one: Checksum | None) -> Object | None:
+    """A checksum: over the bytes first to last, both included."""
+    if one is None:
+        return None
+    return {"kind": one.kind, "over": [one.first, one.last], "at": one.at, "order": one.order, "by": one.by}
+
+
+def edit(one: Edit | NamesEdit) -> Object:
+    """A compiled edit.
+
+    By bytes: ``mask`` and ``bits`` never cover the checksum. A field's ``before`` is left out when every
+    value with a known meaning will do; ``rounded`` when the wish lies between two values the module can hold;
+    ``asked`` when the reader may choose. By names there is neither layout nor mask, and words alone.
+    """
+    if isinstance(one, NamesEdit):
+        return {
+            "record": str(one.record),
+            "fields": [
+                _lean(
+                    {
+                        "setting": f.setting.setting,
+                        "before_words": f.before_words,
+                        "to_words": f.to_words,
+                        "asked": f.asked,
+                    }
+                )
+                for f in one.fields
+            ],
+        }
+    return _lean(
+        {
+            "record": str(one.record),
+            "layout": one.layout,
+            "length": one.length,
+            "mask": hex_pairs(one.mask),
+            "bits": hex_pairs(one.bits),
+            "checksum": checksum(one.checksum),
+            "fields": [
+                _lean(
+                    {
+                        "setting": f.setting.setting,
+                        "place": place(f.place),
+                        "before": None if f.before_raw is None else str(f.before_raw),
+                        "before_words": f.before_words,
+                        "to": str(f.to_raw),
+                        "to_words": f.to_words,
+                        "rounded": not f.exact,
+                        "asked": f.asked,
+                    }
+                )
+                for f in one.fields
+            ],
+        }
+    )
+
+
+def operation(one: Operation) -> Object:
+    """One operation of a job; ``do`` is its kind, ``of`` the recipe that alone asks for it."""
+    where = f"{one.module}@{one.place}" if one.place else one.module
+    return _lean(
+        {
+            "do": one.kind,
+            "text": one.text,
+            "expect": one.expect,
+            "else": one.otherwise,
+            "module": where,
+            "record": str(one.record) if one.record else None,
+            "power": one.power,
+            "minutes": one.minutes or None,
+            "key_on": one.key_on,
+            "moment": one.moment,
+            "access": one.access,
+            "restarts": one.restarts,
+            "of": one.recipe,
+        }
+    )
+
+
+def _change(one: Change) -> Object:
+    ask = {"question": one.to.question, "suggest": one.to.suggest} if isinstance(one.to, Ask) else None
+    return _lean(
+        {
+            "setting": str(one.setting),
+            "place": one.place,
+            "from": one.before,
+            "to": None if isinstance(one.to, Ask) else one.to,
+            "ask": ask,
+            "for": condition(one.fits) if one.fits else None,
+        }
+    )
+
+
+def _form(one: Form, changes: Mapping[Change, int]) -> Object:
+    return {"for": condition(one.condition), "records": [_record_form(r, changes) for r in one.records]}
+
+
+def _record_form(one: RecordForm, changes: Mapping[Change, int]) -> Object:
+    return _lean(
+        {
+            "record": str(one.path),
+            "layouts": [x.id for x in one.layouts],
+            "changes": [changes[c] for c in one.changes],
+        }
+    )
+
+
+def _edits(ways: Iterable[Form]) -> list[tuple[RecordForm, Edit | NamesEdit]]:
+    """One compiled edit for each record, layout and set of changes."""
+    out: dict[object, tuple[RecordForm, Edit | NamesEdit]] = {}
+    for way in ways:
+        for one in way.records:
+            bare = RecordPath(one.path.module, one.path.record)
+            compiled: Sequence[Edit | NamesEdit]
+            if one.record.names_only:
+                compiled = [compile_names(one.record, bare, one.changes)]
+            else:
+                compiled = [compile_edit(one.record, bare, x, one.changes) for x in one.layouts]
+            for found in compiled:
+                key = (bare, found.layout if isinstance(found, Edit) else None, one.changes)
+                out.setdefault(key, (one, found))
+    return list(out.values())
+
+
+def _kind(kind: Kind) -> Object:
+    match kind:
+        case Choices(choices):
+            return {"choices": _choices(choices)}
+        case Number():
+            number = _lean(
+                {
+                    "factor": decimal(kind.factor),
+                    "offset": decimal(kind.offset),
+                    "unit": kind.unit,
+                    "min": decimal(kind.min),
+                    "max": decimal(kind.max),
+                    "signed": kind.signed,
+                    "special": _choices(kind.special),
+                }
+            )
+            return {"number": number}
+        case Text(length, pad):
+            return {"text": {"length": length, "pad": pad}}
+
+
+def _choices(choices: Iterable[Choice]) -> list[list[str | None]]:
+    return [[None if c.raw is None else str(c.raw), c.means] for c in choices]
+
+
+def _power(one: Power) -> Object:
+    return {
+        "key_on_amps": decimal(one.key_on_amps),
+        "spare_amp_hours": decimal(one.spare_amp_hours),
+        "measured": one.measured,
+    }
+
+
+def _media(one: Media) -> Object:
+    return _lean(
+        {
+            "module": one.module,
+            "name": one.name,
+            "version": one.version,
+            "size": str(one.size),
+            "sha256": one.sha256,
+            "file_system": one.file_system,
+            "smallest_gb": one.smallest_gb,
+            "largest_gb": one.largest_gb,
+            "where": one.reading_where,
+            "before": list(one.reading_before),
+            "after": one.reading_after,
+        }
+    )
+
+
+def _lean(full: Object) -> Object:
+    """Without the keys that have nothing to say."""
+    return {
+        key: value
+        for key, value in full.items()
+        if value is not None and value is not False and (value == 0 or value)
+    }
