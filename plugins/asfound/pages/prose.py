@@ -148,7 +148,7 @@ def render(text: str, recipe: Callable[[str], str]) -> Markup:
     that does not begin with 1, or anything the second wall would change.
     """
     if _PLAIN.match(text):
-        return Markup(f"<p>{_text(text.rstrip(' '))}</p>")
+        return Markup(f"<p>{_text(text.strip())}</p>")
     out: list[str] = []
     _block(_reader().parse(text), recipe, out)
     return Markup(second_wall("".join(out)))

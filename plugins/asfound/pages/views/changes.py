@@ -197,7 +197,7 @@ def checksum_words(checksum: Checksum) -> str:
         "computed, and prove the computing with the worked example."
     )
     over = f"bytes {checksum.first} to {checksum.last}"
-    return f"{what} ({name}) over {over}. {who} If it is wrong as found, stop."
+    return f"{what} ({name}) over {over}. {who} If it is wrong in the record as found, stop."
 
 
 def _settings_caption(asked: bool, strip: bool) -> str:
@@ -275,7 +275,10 @@ def _remarks(edit: Edit, record: Record) -> list[str]:
         size, order = record.shown_as.size, record.shown_as.order
         most = "most" if order == "big" else "least"
         said = f"The tool shows this record as one decimal number of {size} bytes, {most} significant first."
-        if all(one.before_raw is not None for one in edit.fields):
+        if edit.mask == b"\xff" * edit.length:
+            number = int.from_bytes(edit.bits, order)
+            said += f" The number to write is {number}{', for the suggested value' if edit.asked else ''}."
+        elif all(one.before_raw is not None for one in edit.fields):
             before, after = bytes(edit.length), bytes(edit.length)
             for one in edit.fields:
                 before = one.place.scatter(before, one.before_raw or 0)

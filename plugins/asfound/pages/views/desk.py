@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from functools import cached_property
 
 from ...book import Book
-from ...car.fitting import Answer
+from ...car.conditions import Condition
+from ...car.fitting import NOTHING, Answer, answer
 from ...car.words import Names
-from ...source.limits import PICTURE_BYTES
 from ...trust.vetting import Standing
 from ...work.frame import place_names
 from ...work.recipes import Recipe
@@ -57,13 +57,16 @@ class Desk:
             return "not-vetted"
         return "vetted" if labels == {"vetted"} else "partly"
 
+    def simplest(self, condition: Condition) -> Condition:
+        """The condition without what no car can contradict: what it hangs on when nothing is known."""
+        found = answer(condition, NOTHING, self.book.world)
+        return condition if found.residual is None else found.residual
+
     def picture(self, recipe: str, file: str) -> bytes:
         """A picture as the site shows it. PictureProblem when it cannot."""
         key = (recipe, file)
         if key not in self._pictures:
-            self._pictures[key] = clean(
-                self.book.loaded.tree.read(f"changes/{recipe}/{file}", PICTURE_BYTES), file
-            )
+            self._pictures[key] = clean(self.book.picture(recipe, file), file)
         return self._pictures[key]
 
     def picture_size(self, recipe: str, file: str) -> tuple[int, int]:

@@ -91,7 +91,7 @@ def jobs(desk: Desk, recipe: Recipe, link: Link) -> tuple[Job, ...]:
     for at, (form, operations) in enumerate(zip(forms, frames, strict=True), 1):
         title = ""
         if len(forms) > 1:
-            title = sentence(if_words(form.condition, desk.names)).rstrip(".")
+            title = sentence(if_words(desk.simplest(form.condition), desk.names)).rstrip(".")
         total, key_on = minutes(operations)
         lasts, drains = minutes_words(total), minutes_words(key_on)
         says = f"About {lasts}, of which {drains} with the key on and the engine at rest."

@@ -91,7 +91,7 @@ def _heading(
                 for r in form.records
             )
         ]
-        when.append(sentence(f"These changes are made {if_words(Any(tuple(of)), desk.names)}"))
+        when.append(sentence(f"These changes are made {if_words(desk.simplest(Any(tuple(of))), desk.names)}"))
     places = dict.fromkeys(
         record_form.path.place
         for form in forms
