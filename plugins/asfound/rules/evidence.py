@@ -51,9 +51,11 @@ def codes_are_known(book: Book, recipe: Recipe) -> Iterator[Problem]:
         yield Problem(each.origin.at("sheet_code"), message, repair)
     for index, past in enumerate(book.past_codes(recipe.id)):
         origin = book.codes_origin(recipe.id).at("codes", index)
-        for key, code in (("sheet_code", past.sheet_code), *((("work", k), v) for k, v in past.work.items())):
+        written: dict[tuple[str, ...], str] = {("sheet_code",): past.sheet_code}
+        written |= {("work", key): code for key, code in past.work.items()}
+        written |= {("fits", key): code for key, code in past.fits.items()}
+        for keys, code in written.items():
             if check_code(code) != "ok":
-                keys = key if isinstance(key, tuple) else (key,)
                 yield Problem(
                     origin.at(*keys), f"{code} is no code: its check letter does not match", "restore it"
                 )

@@ -72,5 +72,6 @@ def signature(data: Data, origin: Origin) -> Signature:
 def codes(data: Data, origin: Origin) -> tuple[PastCode, ...]:
     """The file of a recipe's past codes, oldest first."""
     return tuple(
-        PastCode(each["sheet_code"], each["on"], each["work"], each.get("what", "")) for each in data["codes"]
+        PastCode(each["sheet_code"], each["on"], each["work"], each.get("what", ""), each.get("fits", {}))
+        for each in data["codes"]
     )

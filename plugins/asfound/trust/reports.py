@@ -62,7 +62,7 @@ class PastCode:
     """A sheet code a recipe had, with the work codes it stood for, by record/layout.
 
     ``fits`` are that day's codes of conditions: by record/layout, when a car had it; by record, when the
-    recipe changed it.
+    recipe changed it. ``what`` is new since the code before it.
     """
 
     sheet_code: str
