@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
-from difflib import get_close_matches
 from typing import Any
 
 from .compiled import Schema
 from .findings import bare, quoted
 from .meaning import Wrong
 from .positions import Positions
-from .schemawords import TYPE_NAMES, Error, SchemaWords, described, path_of, types
+from .schemawords import TYPE_NAMES, Error, SchemaWords, described, nearest, path_of, types
 
 
 def explain_branches(
@@ -67,12 +66,12 @@ def _no_telling_key(error: Error, words: SchemaWords, branches: Sequence[Schema]
     telling = list(dict.fromkeys(branch["required"][0] for branch in branches if branch.get("required")))
     own = {key for branch in branches for key in branch.get("properties", {})}
     for key in error.instance:
-        if own and key not in own and (near := get_close_matches(key, telling, 1, 0.6)):
+        if own and key not in own and (near := nearest(key, telling)):
             return Wrong(
                 "unknown-key",
                 (*path_of(error), key),
                 f"there is no key {bare(key)}{words.inside(error)}",
-                f"write {near[0]}",
+                f"write {near}",
                 at_key=True,
             )
     listed = ", ".join(telling)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from difflib import get_close_matches
 from typing import Any
 
 from .branches import explain_branches
@@ -13,7 +12,7 @@ from .findings import bare, quoted, shown
 from .flow import flow
 from .meaning import Wrong
 from .positions import Positions
-from .schemawords import TYPE_NAMES, Error, SchemaWords, count, described, path_of, text_path
+from .schemawords import TYPE_NAMES, Error, SchemaWords, count, described, nearest, path_of, text_path
 
 _LISTED = 12  # so many allowed values are listed beside a guess
 
@@ -23,10 +22,16 @@ class Explainer:
 
     def __init__(self, documents: Documents, name: str, positions: Positions) -> None:
         self.words, self.positions = SchemaWords(documents, name), positions
+        self.said: set[tuple[Any, ...]] = set()
 
     def explain(self, errors: Iterable[Error]) -> Iterator[Wrong]:
         """What each error means. A keyword without a method here raises AttributeError; a test tries all."""
         for error in errors:
+            # jsonschema repeats itself for each key that is missing or forbidden; we name all at once
+            place = (str(error.validator), tuple(error.absolute_path), tuple(error.absolute_schema_path))
+            if place in self.said and error.validator in ("required", None):
+                continue
+            self.said.add(place)
             yield from getattr(self, "_" + str(error.validator))(error)
 
     def _type(self, error: Error) -> Iterator[Wrong]:
@@ -74,12 +79,12 @@ class Explainer:
         for key in error.instance:
             if key not in known:
                 free = [name for name in known if name not in error.instance]
-                near = get_close_matches(key, free, 1, 0.6)
+                near = nearest(key, free)
                 yield Wrong(
                     "unknown-key",
                     (*path_of(error), key),
                     f"there is no key {bare(key)}{self.words.inside(error)}",
-                    f"write {near[0]}" if near else f"remove it; the keys here are {', '.join(known)}",
+                    f"write {near}" if near else f"remove it; the keys here are {', '.join(known)}",
                     at_key=True,
                 )
 
@@ -101,12 +106,12 @@ class Explainer:
     def _choice(self, error: Error, allowed: Sequence[Any]) -> Wrong:
         value, title = error.instance, self.words.title(error)
         texts = [each for each in allowed if isinstance(each, str)]
-        near = get_close_matches(value, texts, 1, 0.6) if isinstance(value, str) else []
+        near = nearest(value, texts) if isinstance(value, str) else ""
         listed = ", ".join(map(flow, allowed))
         if near and 1 < len(allowed) <= _LISTED:
-            repair = f"write {flow(near[0])}; allowed are {listed}"
+            repair = f"write {flow(near)}; allowed are {listed}"
         elif near:
-            repair = f"write {flow(near[0])}"
+            repair = f"write {flow(near)}"
         elif len(allowed) == 1:
             repair = f"write {listed}{self.words.or_leave_out(error)}"
         else:

@@ -51,40 +51,36 @@ def read_file(path: Path, limit: int = FILE_BYTES) -> bytes:
     Links are not followed in the last place of the path, nothing that blocks is opened for reading, and the
     size is asked of the open file, so that a file exchanged meanwhile is no way around. Raises Unreadable.
     """
+    flags = os.O_RDONLY
+    for name in ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"):  # not every system has each
+        flags |= getattr(os, name, 0)
     try:
-        handle = os.open(
-            path,
-            os.O_RDONLY
-            | getattr(os, "O_NOFOLLOW", 0)
-            | getattr(os, "O_NONBLOCK", 0)
-            | getattr(os, "O_BINARY", 0)
-            | getattr(os, "O_CLOEXEC", 0),
-        )
+        handle = os.open(path, flags)
     except OSError as error:
-        if error.errno in (errno.ELOOP, getattr(errno, "EMLINK", errno.ELOOP)):
-            raise Unreadable(
-                "file-not-regular", "this is a link to another file", "put the file itself here"
-            ) from None
-        if error.errno in (errno.ENXIO, errno.EISDIR):
-            raise _not_regular() from None
-        raise Unreadable(
-            "file-unreadable", f"the file cannot be opened: {error.strerror}", "make it readable"
-        ) from None
-    with os.fdopen(handle, "rb") as file:
+        raise _not_opened(error) from None
+    try:
         status = os.fstat(handle)
         if not stat.S_ISREG(status.st_mode):
             raise _not_regular()
         if status.st_size > limit:
             raise too_large(status.st_size, limit)
-        try:
+        with os.fdopen(handle, "rb", closefd=False) as file:
             data = file.read(limit + 1)
-        except OSError as error:
-            raise Unreadable(
-                "file-unreadable", f"the file cannot be read: {error.strerror}", "make it readable"
-            ) from None
+    except OSError as error:
+        raise _not_opened(error) from None
+    finally:
+        os.close(handle)
     if len(data) > limit:
         raise too_large(len(data), limit)
     return data
+
+
+def _not_opened(error: OSError) -> Unreadable:
+    if error.errno == errno.ELOOP:  # what O_NOFOLLOW gives for a link
+        return Unreadable("file-link", "this is a link to another file", "put the file itself here")
+    if error.errno in (errno.ENXIO, errno.EISDIR):
+        return _not_regular()
+    return Unreadable("file-unreadable", f"the file cannot be read: {error.strerror}", "make it readable")
 
 
 def too_large(size: int, limit: int) -> Unreadable:

@@ -12,6 +12,7 @@ DEPTH = 32  # lists and maps inside each other
 VALUES = 20_000  # keys and values of one file
 DIGITS = 18  # characters of a plain number; sizes of files on a card take 15
 FINDINGS_PER_FILE = 50  # reported for one file; the rest is counted
+MOST_ERRORS = 500  # of the schema validator, before it leaves out the rest of lists
 NAME_LENGTH = 64  # of a file's or folder's name without its extension
 SHOWN = 60  # characters of a foreign value that a message repeats
 

@@ -47,34 +47,33 @@ def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
     """The files that have a place, and findings about everything else."""
     files: list[Named] = []
     findings: list[Finding] = []
-    seen: dict[str, str] = {}
-    stray: tuple[str, ...] = ()
-    for entry in entries:
-        if entry.path.startswith(stray or ("\0",)):
-            continue
-        alike = unicodedata.normalize("NFC", entry.path).casefold()
-        twin = seen.setdefault(alike, entry.path)
-        if twin != entry.path:
-            findings.append(
-                _about(
-                    entry,
-                    "file-twin-names",
-                    f"on some computers this is the same name as {printable(twin)}",
-                    "rename or remove one of the two",
-                )
-            )
-            stray = (*stray, entry.path + "/")
+    stray: tuple[str, ...] = ()  # what lies in these folders was said with the folder
+    everything = list(entries)
+    alike: dict[str, list[str]] = {}
+    for entry in everything:
+        alike.setdefault(_folded(entry.path), []).append(entry.path)
+    for entry in everything:
+        if stray and entry.path.startswith(stray):
             continue
         wrong = _wrong(entry)
-        if wrong is not None:
-            findings.append(wrong)
-            stray = (*stray, entry.path + "/")
+        if wrong is None:
+            if entry.kind == "file":
+                files.append(_named(entry.path))
             continue
-        if entry.kind == "file":
-            files.append(_named(entry.path))
+        twins = [path for path in alike[_folded(entry.path)] if path != entry.path]
+        if twins:
+            wrong = _about(
+                entry,
+                "file-twin-names",
+                f"on some computers this is the same name as {printable(twins[0])}",
+                "rename or remove one of the two",
+            )
+        findings.append(wrong)
+        stray = (*stray, entry.path + "/")
+    paths = {entry.path for entry in everything}
     folders = {f.recipe for f in files if f.kind in ("report", "signature", "codes", "picture")}
     for missing in sorted(folders - {f.recipe for f in files if f.kind == "recipe"}):
-        if f"changes/{missing}/recipe.yml" not in seen.values():
+        if f"changes/{missing}/recipe.yml" not in paths:
             findings.append(
                 Finding(
                     "file-missing",
@@ -86,7 +85,7 @@ def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
                     "add it, or remove the folder",
                 )
             )
-    if "club.yml" not in seen:
+    if "club.yml" not in paths:
         findings.append(
             Finding(
                 "file-missing",
@@ -99,6 +98,11 @@ def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
             )
         )
     return files, findings
+
+
+def _folded(path: str) -> str:
+    """What a path is on a computer that folds case and normal forms."""
+    return unicodedata.normalize("NFC", path).casefold()
 
 
 def _wrong(entry: Entry) -> Finding | None:

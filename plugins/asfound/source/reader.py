@@ -311,6 +311,11 @@ class _Reader:
         self, id: str, line: int, column: int, message: str, repair: str, key: str | None = None
     ) -> None:
         path = self._path() if key is None else (*self._path(), key)
+        lines = self.text.split("\n")
+        if not lines[-1] and len(lines) > 1:
+            lines.pop()
+        if line > len(lines):  # where a value is missing at the very end
+            line, column = len(lines), len(lines[-1].rstrip("\r")) + 1
         self.findings.append(Finding(id, self.file, line, column, path_text(path), message, repair))
         if len(self.findings) == FINDINGS_PER_FILE:
             self.findings.append(

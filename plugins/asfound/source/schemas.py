@@ -20,7 +20,7 @@ from referencing.jsonschema import DRAFT202012
 from .compiled import Compiler, Documents, Test
 from .explain import Explainer
 from .findings import Finding, path_text
-from .limits import FINDINGS_PER_FILE
+from .limits import FINDINGS_PER_FILE, MOST_ERRORS
 from .meaning import OF_TEXT, Wrong, of_file
 from .positions import Positions
 
@@ -69,13 +69,34 @@ def quick(kind: str) -> Test:
 
 
 @cache
-def validator(kind: str) -> Any:
-    """The jsonschema validator for a kind of file; texts are also asked whether they mean something."""
-    registry: Registry[Any] = Registry().with_resources(
+def registry() -> Registry[Any]:
+    """All our schemas and nothing else, for jsonschema; other references fail instead of being fetched."""
+    return Registry().with_resources(
         (name, DRAFT202012.create_resource(schema)) for name, schema in documents().documents.items()
     )
-    schema = documents().documents[KINDS[kind]]
-    return _Validator(schema, registry=registry)
+
+
+def errors(kind: str, data: Any) -> Iterator[ValidationError]:
+    """jsonschema's errors of a file's data; texts are also asked whether they mean something.
+
+    After ``MOST_ERRORS`` the rest of each list is left out, since alternatives are tried one after the other
+    and a hostile file could make that take minutes.
+    """
+    left = MOST_ERRORS
+
+    def items(validator: Any, item: Any, instance: Any, schema: Any) -> Iterator[ValidationError]:
+        nonlocal left
+        if isinstance(instance, list):
+            for index, each in enumerate(instance):
+                if left <= 0:
+                    return
+                for error in validator.descend(each, item, path=index):
+                    left -= 1
+                    yield error
+
+    checking = _extend(Draft202012Validator, {"$ref": _reference, "items": items})
+    found = checking(documents().documents[KINDS[kind]], registry=registry()).iter_errors(data)
+    yield from found
 
 
 def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> Iterator[ValidationError]:
@@ -93,7 +114,6 @@ def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> It
 
 
 _extend: Any = validators.extend  # has no types
-_Validator = _extend(Draft202012Validator, {"$ref": _reference})
 
 
 def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Finding, ...]:
@@ -102,7 +122,7 @@ def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Fin
         wrongs: Iterator[Wrong] = of_file(kind, data)
     else:
         explainer = Explainer(documents(), KINDS[kind], positions)
-        wrongs = explainer.explain(validator(kind).iter_errors(data))
+        wrongs = explainer.explain(errors(kind, data))
     out: dict[Finding, None] = {}
     for wrong in islice(wrongs, FINDINGS_PER_FILE):
         if positions.is_spoilt(wrong.path):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
@@ -11,9 +11,12 @@ from typing import Any
 from .compiled import Documents, Schema
 from .findings import quoted, shown
 from .flow import flow
+from .limits import NAME_LENGTH
 from .meaning import Path
 
 Error = Any  # a jsonschema ValidationError; its types leave every field possibly unset
+
+_COMPARED = 60  # names looked through for the nearest; a schema of ours has fewer
 
 TYPE_NAMES = {
     "string": "text",
@@ -78,7 +81,7 @@ class SchemaWords:
     def misspelt(self, error: Error, key: str) -> bool:
         """Whether the map has an unknown key that is nearly ``key``; that one will be reported."""
         known, _ = self._properties(error, key)
-        return bool(get_close_matches(key, [other for other in error.instance if other not in known], 1, 0.6))
+        return bool(nearest(key, [other for other in error.instance if other not in known]))
 
     def _properties(self, error: Error, key: str) -> tuple[Mapping[str, Schema], str]:
         """The keys that the innermost schema around the error with ``key`` among them knows."""
@@ -145,6 +148,12 @@ class SchemaWords:
                 out.append((schema, document, depth))
             before = step
         return out
+
+
+def nearest(text: str, names: Sequence[str]) -> str:
+    """The name that ``text`` is most likely a slip of; empty when there is none."""
+    few = [name for name in names[:_COMPARED] if len(name) <= NAME_LENGTH]
+    return next(iter(get_close_matches(text, few, 1, 0.6)), "") if len(text) <= NAME_LENGTH else ""
 
 
 def path_of(error: Error) -> Path:

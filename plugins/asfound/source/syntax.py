@@ -32,8 +32,6 @@ def explain(error: yaml.YAMLError, text: str) -> Explained:
     here = (at.line, at.column) if at else (0, 0)
     opening = (start.line, start.column) if start else here
     id, (line, column), message, repair = _Place(lines, here, opening).explain(problem, context)
-    if line >= len(lines) - 1 > 0 and not lines[-1]:  # past the last line end: point to what stands before it
-        line, column = len(lines) - 2, len(lines[-2].rstrip("\r"))
     return Explained(id, line + 1, column + 1, message, repair)
 
 
