@@ -20,7 +20,10 @@ class Entry(NamedTuple):
     says: str
 
 
-COMMANDS: dict[str, Entry] = {}
+COMMANDS: dict[str, Entry] = {
+    "publish": Entry("publish:publish", "Note the sheet code of every recipe that changed."),
+    "vet": Entry("vet:vet", "Sign the present sheet of a recipe."),
+}
 
 
 class LazyGroup(click.Group):
