@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -82,10 +82,15 @@ class Kept:
         return before[1]
 
 
-def load(source: Tree | Path, kept: Kept | None = None) -> Loaded:
-    """Everything below a folder (or another tree). Never raises for anything that is in it."""
+def load(
+    source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bool] | None = None
+) -> Loaded:
+    """Everything below a folder (or another tree). Never raises for anything that is in it.
+
+    ``only`` says of a path whether its content is wanted; names are looked at all the same.
+    """
     tree = FolderTree(source) if isinstance(source, Path) else source
-    return _Loader(tree, kept).load()
+    return _Loader(tree, kept, only).load()
 
 
 class _Parsed(NamedTuple):
@@ -121,8 +126,9 @@ def _parse(file: Named, raw: bytes) -> _Parsed:
 
 
 class _Loader:
-    def __init__(self, tree: Tree, kept: Kept | None) -> None:
+    def __init__(self, tree: Tree, kept: Kept | None, only: Callable[[str], bool] | None) -> None:
         self.tree = tree
+        self.only = only
         self.parse = kept.parsed if kept else _parse
         self.built: dict[str, list[tuple[Named, Any]]] = {kind: [] for kind in BUILD}
         self.findings: list[Finding] = []
@@ -132,6 +138,8 @@ class _Loader:
     def load(self) -> Loaded:
         files, stray = sort_out(self.tree.entries())
         self.findings += stray
+        if self.only:
+            files = [file for file in files if self.only(file.path)]
         pictures: dict[str, list[str]] = {}
         for file in files:
             if file.kind == "picture":
