@@ -82,9 +82,7 @@ class Kept:
         return before[1]
 
 
-def load(
-    source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bool] | None = None
-) -> Loaded:
+def load(source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bool] | None = None) -> Loaded:
     """Everything below a folder (or another tree). Never raises for anything that is in it.
 
     ``only`` says of a path whether its content is wanted; names are looked at all the same.
