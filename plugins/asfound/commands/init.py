@@ -1,0 +1,114 @@
+"""``asfound init``: a whole club's repository, or one owner's, that builds at once."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+import click
+
+from .. import __version__
+from ..book import Book
+from ..source.loader import load
+from ..source.schemas import schema_folder
+from ..source.writing import scalar
+from .common import refuse, write
+
+STARTER = Path(__file__).parent / "starter"
+GUIDES = ("cautions.md", "contribute.md", "review.md")  # the demo club's; they name no club
+_LONGEST_NAME = 100
+_CODE = "@code@"
+
+
+@click.command()
+@click.argument("directory", type=click.Path(path_type=Path), metavar="DIR")
+@click.option("--name", metavar="NAME", help="What the club, or the book, is called.")
+@click.option("--personal", is_flag=True, help="One owner's own book, without reviewers.")
+@click.option("--schemas", is_flag=True, help="Only write DIR/schema anew, after a new version of asfound.")
+def init(directory: Path, name: str | None, personal: bool, schemas: bool) -> None:
+    """Make a club's repository in DIR: a small book, the site's configuration, guides, checks.
+
+    The book is about an invented van and passes the checks; mkdocs builds its site at once. README.md in DIR
+    says what to replace first. DIR must be empty, or not there yet.
+
+    Exit status: 0 done, 2 could not run.
+    """
+    if schemas:
+        if not (directory / "recipes" / "club.yml").is_file():
+            refuse("init", f"there is no {directory / 'recipes' / 'club.yml'}; DIR is where recipes/ lies.")
+        for path, content in _schemas():
+            write("init", directory / path, content)
+        click.echo(f"{directory / 'schema'} now holds the schemas of asfound {__version__}.")
+        return
+    name = (name or ("My own notes" if personal else "Our Club")).strip()
+    if not name.isprintable() or not 0 < len(name) <= _LONGEST_NAME:
+        refuse("init", f"a name has 1 to {_LONGEST_NAME} characters, all of which can be seen.")
+    try:
+        if directory.exists() and any(directory.iterdir()):
+            refuse("init", f"{directory} is not empty; name a folder that is, or one that is not there yet.")
+    except OSError as error:
+        refuse("init", f"{directory} cannot be used: {error.strerror or error}")
+    files = dict(starter(name, personal))
+    later = {path: text for path, text in files.items() if _CODE in text}
+    for path, text in files.items():
+        if path not in later:
+            write("init", directory / path, text.encode())
+    for path, content in _schemas():
+        write("init", directory / path, content)
+    book = Book(load(directory / "recipes"))
+    for path, text in later.items():
+        recipe = path.split("/")[2]
+        write("init", directory / path, text.replace(_CODE, book.codes(recipe).sheet).encode())
+    for script in sorted((directory / "ci").glob("*.sh")):
+        script.chmod(0o755)
+    click.echo(f"{name}: a book of {len(book.recipes)} recipes for an invented van in {directory}.")
+    click.echo(f"Next, in {directory}: asfound check, mkdocs build --strict, and README.md.")
+
+
+def starter(name: str, personal: bool) -> Iterator[tuple[str, str]]:
+    """Path and text of every file of a new repository but the schemas; codes are left as ``@code@``."""
+    words = _words(name, personal)
+    for folder in (STARTER / "both", STARTER / ("own" if personal else "club")):
+        for file in sorted(path for path in folder.rglob("*") if path.is_file()):
+            path = file.relative_to(folder).as_posix()
+            text = file.read_text("utf-8")
+            for word, stands_for in words.items():
+                path, text = path.replace(word, stands_for), text.replace(word, stands_for)
+            yield (".gitignore" if path == "gitignore" else path), text
+    for guide in GUIDES:
+        if guide != "review.md" or not personal:
+            yield f"site_src/{guide}", (_guides() / guide).read_text("utf-8")
+
+
+def _words(name: str, personal: bool) -> Mapping[str, str]:
+    author = "owner" if personal else "siskin"
+    return {
+        "@name@": scalar(name),
+        "@name_md@": re.sub(r"([\\`*_{}\[\]<>()#+.!|~&-])", r"\\\1", name),
+        "@id@": slug(name) or "club",
+        "@version@": __version__,
+        "@author@": author,
+        "@read_on@": f"{author}-2026-01" if personal else "redstart-2026-01",
+        "@nav_review@": "" if personal else "  - Review: review.md\n",
+    }
+
+
+def slug(name: str) -> str:
+    """The name as it may stand in addresses; "" when nothing of it may."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain)[:64].strip("-")
+
+
+def _schemas() -> Iterator[tuple[str, bytes]]:
+    for path in sorted(schema_folder().glob("*.schema.json")):
+        yield f"schema/{path.name}", path.read_bytes()
+
+
+def _guides() -> Path:
+    """Where the guides lie: inside the installed package, or at the top of a checkout."""
+    for folder in (STARTER / "site_src", STARTER.parents[3] / "site_src"):
+        if (folder / GUIDES[0]).is_file():
+            return folder
+    raise FileNotFoundError(f"asfound is not installed whole: {STARTER / 'site_src'} is missing")
