@@ -1,0 +1,145 @@
+"""A review from a repository: the two sides, as little of them read as will do, compared and checked."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from ..book import Book
+from ..car.world import World
+from ..rules import Problem, Rule
+from ..rules.run import run
+from ..source.findings import Finding, arrange, printable
+from ..source.loader import Kept, Loaded, load
+from .both import renamed_recipes
+from .compare import compare
+from .git import GitProblem, Repository
+from .review import FindingChange, OwnersFile, Review
+from .scope import WHOLE, Scope, narrow
+from .sides import FileChange, Sides, sides
+
+
+def review(folder: Path, base: str, head: str | None = None, book: str | None = None) -> Review:
+    """What changed from ``base`` to ``head`` (None: the working tree) in the book that a repository holds.
+
+    ``book`` is its folder from the top of the repository. GitProblem, in one line, when that cannot be done.
+    """
+    return review_sides(sides(Repository(folder), base, head, book))
+
+
+def review_sides(found: Sides, whole: bool = False) -> Review:
+    """As ``review``, of sides at hand; ``whole`` reads both books from end to end, to the same effect."""
+    kept = Kept()
+    scope = WHOLE if whole else narrow(found, kept)
+    before, after = (load(side, kept, scope.wanted) for side in (found.before, found.after))
+    notes = list(found.notes)
+    if before.club is None or after.club is None:
+        before, after = _with_clubs(before, after, found)
+        notes.append("club.yml cannot be read on one side; that of the other side is taken for both.")
+    world = World.of(before.lines)
+    same_lines = before.lines == after.lines
+    books = (
+        Book(replace(before, lines=world)),
+        Book(replace(after, lines=world if same_lines else after.lines)),
+    )
+    files = {change.path: change.how for change in found.within}
+    return Review(
+        base=found.base,
+        head=found.head,
+        folder=printable(found.folder),
+        notes=tuple(notes),
+        owners=tuple(_owners(found)),
+        changes=compare(*books, files, found.signed),
+        findings=_findings(
+            _all_findings(books[0], scope), _all_findings(books[1], scope), renamed_recipes(*books)
+        ),
+    )
+
+
+def _with_clubs(before: Loaded, after: Loaded, found: Sides) -> tuple[Loaded, Loaded]:
+    club = before.club or after.club
+    if club is None:
+        raise GitProblem(
+            f"{printable(found.folder)}/club.yml cannot be read on either side; asfound check says why"
+        )
+    return replace(before, club=club), replace(after, club=club)
+
+
+def _all_findings(book: Book, scope: Scope) -> tuple[Finding, ...]:
+    """The files' findings and those of the rules, about whatever may have changed."""
+
+    def ask(rule: Rule, subject: Any) -> tuple[Problem, ...]:
+        if rule.subject == "recipes":
+            return rule.problems(book, tuple(r for r in subject if scope.together(r.id)))
+        return rule.problems(book, subject) if scope.asks(rule.subject, getattr(subject, "id", "")) else ()
+
+    return (*book.loaded.findings, *run(book, ask=ask))
+
+
+_Key = tuple[str, str, str]  # file, id, message
+
+
+def _findings(
+    before: Iterable[Finding], after: Iterable[Finding], renamed: Mapping[str, str]
+) -> tuple[FindingChange, ...]:
+    """Findings one side has and the other has not; on which line they stand makes no difference."""
+
+    def key(found: Finding, follow: bool) -> _Key:
+        folder, *rest = found.file.split("/")
+        if follow and folder == "changes" and rest and rest[0] in renamed:
+            return "/".join((folder, renamed[rest[0]], *rest[1:])), found.id, found.message
+        return found.file, found.id, found.message
+
+    old, new = arrange(before), arrange(after)
+    there, here = Counter(key(f, True) for f in old), Counter(key(f, False) for f in new)
+    out = [FindingChange("new", f) for f in _beyond(new, there, lambda f: key(f, False))]
+    out += [FindingChange("fixed", f) for f in _beyond(old, here, lambda f: key(f, True))]
+    return tuple(out)
+
+
+def _beyond(
+    found: Iterable[Finding], known: Counter[_Key], key: Callable[[Finding], _Key]
+) -> Iterator[Finding]:
+    left = Counter(known)
+    for one in found:
+        if left[key(one)]:
+            left[key(one)] -= 1
+        else:
+            yield one
+
+
+def _owners(found: Sides) -> Iterable[OwnersFile]:
+    club = [c for c in found.within if c.path == "club.yml"]
+    for one in (*(FileChange(f"{found.folder}/{c.path}", c.how) for c in club), *found.outside):
+        yield OwnersFile(printable(one.path), one.how, what_it_is(one.path, found.folder))
+
+
+_FOLDERS = {
+    "schema": "what files may say",
+    "plugins": "the program that checks and builds",
+    "site_src": "a hand-written page of the site",
+    "docs": "a hand-written page of the site",
+    "overrides": "a template of the site's pages",
+    "templates": "a template of the site's pages",
+    "theme": "a template of the site's pages",
+}
+_FILES = {"mkdocs.yml": "how the site is built", "mkdocs.yaml": "how the site is built"}
+
+
+def what_it_is(path: str, folder: str) -> str:
+    """What a file that only owners may change is to the club."""
+    if path == f"{folder}/club.yml":
+        return "who may vet, what the club demands and refuses"
+    top, _, rest = path.partition("/")
+    if path in _FILES:
+        return _FILES[path]
+    if top.startswith(".") or "ci" in top.casefold().split("-") or top == "Jenkinsfile":
+        return (
+            "what runs by itself, or how git behaves"
+            if top.startswith(".git") or not rest
+            else "what runs by itself"
+        )
+    return _FOLDERS.get(top, "outside the book") if rest else "outside the book"
