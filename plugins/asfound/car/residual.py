@@ -23,7 +23,7 @@ def residual(condition: Condition, space: Space) -> Condition:
     wanted = space.where(condition)
     best = map_leaves(condition, lambda leaf: _tidy(leaf, space))
     while True:
-        smaller = next((c for c in _smaller(best, space) if space.where(c) == wanted), None)
+        smaller = next((c for c in _smaller(best, space) if c != best and space.where(c) == wanted), None)
         if smaller is None:
             return best
         best = smaller
