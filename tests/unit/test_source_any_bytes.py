@@ -49,6 +49,8 @@ def answered(raw: bytes) -> None:
 @settings(deadline=None, max_examples=150)
 @given(st.binary(max_size=200))
 @example(b"")
+@example(b"null")
+@example(b"--- null\n...\n")
 @example(b"\xef\xbb\xbf")
 @example(b"a: " + b"9" * 6000)
 @example(b"2024-13-45")

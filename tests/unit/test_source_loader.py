@@ -112,9 +112,10 @@ def test_a_broken_file_is_known_by_both_its_names(book):
     assert set(loaded.broken) == {("module", "living-area"), ("module", "living-room")}
 
 
-def test_every_file_broken_at_once(book):
-    for place in FILES:
-        write(book, place, "a: [\n")
+@pytest.mark.parametrize("content", ["a: [\n", "", "null\n", "---\n", "[]\n", "{}\n", "text\n", "1\n"])
+def test_every_file_broken_at_once(book, content):
+    for place, (kind, _) in FILES.items():
+        write(book, place, f"{modeline(kind, place)}\n{content}")
     loaded = load(book)
     assert {f.file for f in loaded.findings} == set(FILES)
     assert loaded.club is None

@@ -354,7 +354,7 @@ HOW = {
 }
 
 
-@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=250, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(st.data())
 def test_quick_test_and_jsonschema_agree_on_changed_files(data):
     """A yes of the quick test lets a file pass, so it must never say yes where jsonschema says no."""
@@ -367,3 +367,14 @@ def test_quick_test_and_jsonschema_agree_on_changed_files(data):
     if not valid:
         positions = read(b"a: 1\n", "x.yml").positions
         assert validate(kind, other, positions, "x.yml"), (path, how)
+
+
+@pytest.mark.parametrize(("kind", "good"), GOOD)
+def test_every_place_can_hold_anything_wrong(kind, good):
+    """Every place of every example, with null and with an empty map: explained, whatever else is there."""
+    positions = read(b"a: 1\n", "x.yml").positions
+    for path in places(good):
+        for how in ("none", "map"):
+            other = changed(good, path, HOW[how])
+            if not quick(kind)(other):
+                assert validate(kind, other, positions, "x.yml"), (path, how)

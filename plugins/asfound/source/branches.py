@@ -25,6 +25,8 @@ def explain_branches(
     """
     branches = words.branches(error)
     value = error.instance
+    if error.schema.get("type") == "object" and not isinstance(value, dict):
+        return  # said already
     fitting = [n for n, branch in enumerate(branches) if _type_fits(branch, value)]
     if not fitting:
         yield _no_type(error, words, positions, branches)

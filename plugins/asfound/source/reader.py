@@ -72,14 +72,14 @@ class _Reader:
             try:
                 self._events()
                 whole = True
+                if self.data is None:  # no document, or one that says null
+                    self._add("file-empty", 1, 1, "the file holds nothing", "write its content, or delete it")
             except yaml.YAMLError as error:
                 self._add(*explain(error, self.text))
         except _Stop:
             pass
         if not whole:
             self.data = None
-        elif self.documents == 0:
-            self._add("file-empty", 1, 1, "the file holds nothing", "write its content, or delete it")
         return Read(self.data, Positions(self.root, frozenset(self.spoilt)), tuple(self.findings))
 
     def _events(self) -> None:
