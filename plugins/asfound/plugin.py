@@ -8,7 +8,8 @@ theme's template, and is never held for all pages at once.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -24,9 +25,10 @@ from mkdocs.structure.toc import get_toc
 from mkdocs.utils import get_relative_url
 
 from .book import Book
-from .pages import ASSETS, PageOut, Pages, TocEntry
+from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry
 from .rules.run import check_folder
-from .source.report import as_lines
+from .source.findings import printable
+from .source.report import as_lines, count_text
 
 log = get_plugin_logger(__name__)
 
@@ -56,6 +58,15 @@ class BookPage(Page):
     def render(self, config: MkDocsConfig, files: Files) -> None:
         """Offers the search text only; see the module's docstring."""
         self.content = f"<h1>{escape(self.out.title)}</h1>\n<p>{escape(self.out.search)}</p>"
+
+
+@contextmanager
+def _faults_stop_the_build() -> Iterator[None]:
+    """What is wrong in a site's own template or picture is said in one line, without a traceback."""
+    try:
+        yield
+    except (TemplateFault, PictureProblem) as fault:
+        raise PluginError(str(fault)) from fault
 
 
 def _toc_tokens(entries: Iterable[TocEntry]) -> list[dict[str, Any]]:
@@ -93,32 +104,45 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
 
     def on_files(self, files: Files, config: MkDocsConfig) -> Files:
         """Checks the book and adds a file for each of its pages."""
-        loaded, findings = check_folder(Path(self.config.recipes))
+        folder, here = Path(self.config.recipes), Path.cwd()
+        loaded, findings = check_folder(folder)
         if findings:
-            for line in as_lines(findings):
+            shown = folder.relative_to(here) if folder.is_relative_to(here) else folder
+            for line in as_lines(findings, printable(str(shown))):
                 log.error(line)
-            raise PluginError(f"{len(findings)} finding(s) in {self.config.recipes}; the site was not built.")
+            raise PluginError(f"{count_text(findings)} The site was not built.")
         hand_written = {file.src_uri.removesuffix(".md"): file for file in files.documentation_pages()}
-        self.pages = Pages(Book(loaded), self.config.templates, frozenset(hand_written))
+        with _faults_stop_the_build():
+            self.pages = Pages(Book(loaded), self.config.templates, frozenset(hand_written))
         self.urls = {key: file.url for key, file in hand_written.items()}
+        self.taken = {f.dest_uri.casefold(): f.src_uri for f in files if not f.inclusion.is_excluded()}
         made = 0
         for out in self.pages.outlines():
-            if out.key in hand_written:
-                raise PluginError(f"{out.key}.md is a page of the book and a file in {config.docs_dir} as well.")
             file = self._file(out, config)
             BookPage(out, file, config)
-            files.append(file)
+            self._add(file, files, config)
             self.urls[out.key] = file.url
             made += out.key.startswith("recipes/")
         if made != len(loaded.recipes):
             raise PluginError(f"{len(loaded.recipes)} recipes went in, {made} pages came out.")
         for asset in sorted(ASSETS.iterdir()):
-            files.append(File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset)))
-        for key, content in self.pages.pictures():
-            file = File.generated(config, key, content=content)
-            files.append(file)
-            self.urls[key] = file.url
+            file = File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset))
+            self._add(file, files, config)
+        with _faults_stop_the_build():
+            for key, content in self.pages.pictures():
+                file = File.generated(config, key, content=content)
+                self._add(file, files, config)
+                self.urls[key] = file.url
         return files
+
+    def _add(self, file: File, files: Files, config: MkDocsConfig) -> None:
+        """Adds a file of ours, unless one of the site's own would lie at the same address."""
+        if other := self.taken.get(file.dest_uri.casefold()):
+            raise PluginError(
+                f"{other} in {config.docs_dir} and a page of the book have the same address, "
+                f"{file.dest_uri}; rename the former."
+            )
+        files.append(file)
 
     def _file(self, out: PageOut, config: MkDocsConfig) -> File:
         """The generated file of a page; its edit link leads to the YAML it was made from."""
@@ -133,9 +157,10 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     def on_page_context(self, context: dict[str, Any], *, page: Page, config: MkDocsConfig, nav: Any) -> None:
         """Puts the real HTML in place of the search text."""
         if isinstance(page, BookPage):
-            rendered = self.pages.html(
-                page.out.key, lambda key: get_relative_url(self.urls[key], page.url)
-            )
+            with _faults_stop_the_build():
+                rendered = self.pages.html(
+                    page.out.key, lambda key: get_relative_url(self.urls[key], page.url)
+                )
             page.content = rendered.html
             page.toc = get_toc(_toc_tokens(rendered.toc))
 

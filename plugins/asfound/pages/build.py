@@ -13,8 +13,9 @@ from markupsafe import Markup
 from ..book import Book
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
 from . import links, prose
-from .environment import environment
+from .environment import environment, own_faults_named
 from .links import Link
+from .pictures import PictureProblem
 from .strips import PATTERNS
 from .views.desk import Desk
 from .views.find import find_page
@@ -71,13 +72,15 @@ class Pages:
         self.book = book
         self.hand_written = hand_written
         self._desk = Desk(book)
-        self._environment = environment(Path(templates) if templates else None)
-        signal = self._environment.get_template("signal.html")
-        self._environment.globals |= {
-            "patterns": PATTERNS,
-            "refusals": {several: self._refusals(several) for several in (True, False)},
-            "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
-        }
+        self._overrides = Path(templates) if templates else None
+        self._environment = environment(self._overrides)
+        with own_faults_named(self._overrides):
+            signal = self._environment.get_template("signal.html")
+            self._environment.globals |= {
+                "patterns": PATTERNS,
+                "refusals": {several: self._refusals(several) for several in (True, False)},
+                "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
+            }
 
     def outlines(self) -> Iterator[PageOut]:
         """All pages, without their HTML."""
@@ -107,9 +110,13 @@ class Pages:
             yield PageOut(links.vehicle(line.id), line.name, _cut(said), f"{said} {named}", line.origin.file)
 
     def html(self, key: str, link: Link) -> Rendered:
-        """The page of that key; ``link`` gives addresses as seen from it. KeyError for an unknown key."""
+        """The page of that key; ``link`` gives addresses as seen from it.
+
+        KeyError for an unknown key, TemplateFault for a mistake in one of the site's own templates.
+        """
         template, page = self._view(key, link)
-        inner = self._environment.get_template(template).render(page=page)
+        with own_faults_named(self._overrides):
+            inner = self._environment.get_template(template).render(page=page)
         kind = template.removesuffix(".html")
         html = f'<div class="asf asf-{kind}">\n{inner}</div>\n'
         return Rendered(html, headings(html))
@@ -142,10 +149,15 @@ class Pages:
                 raise KeyError(key)
 
     def pictures(self) -> Iterator[tuple[str, bytes]]:
-        """Key and content of every picture that a page shows."""
+        """Key and content of every picture a page shows; PictureProblem, with the file, if one cannot."""
         for recipe in self.book.recipes.values():
             for picture in recipe.pictures:
-                yield links.picture(recipe.id, picture.file), self._desk.picture(recipe.id, picture.file)
+                try:
+                    content = self._desk.picture(recipe.id, picture.file)
+                except PictureProblem as problem:
+                    where = f"changes/{recipe.id}/{picture.file}"
+                    raise PictureProblem(f"{where}: {problem.reason}", problem.repair) from None
+                yield links.picture(recipe.id, picture.file), content
 
 
 def headings(html: str) -> tuple[TocEntry, ...]:

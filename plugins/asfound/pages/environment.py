@@ -6,6 +6,9 @@ A site's own folder of templates comes first. There, ``recipe/hazards.html`` rep
 
 from __future__ import annotations
 
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PrefixLoader, StrictUndefined
@@ -27,3 +30,21 @@ def environment(overrides: Path | None = None) -> Environment:
         auto_reload=False,
         cache_size=-1,
     )
+
+
+class TemplateFault(Exception):
+    """A site's own template cannot be rendered; where and why, in one line."""
+
+
+@contextmanager
+def own_faults_named(overrides: Path | None) -> Iterator[None]:
+    """Whatever goes wrong in a template of the site's own folder becomes a TemplateFault."""
+    try:
+        yield
+    except Exception as error:
+        frames = traceback.extract_tb(error.__traceback__)  # Jinja gives templates frames with file and line
+        own = [f for f in frames if overrides and Path(f.filename).is_relative_to(overrides)]
+        if not own:
+            raise
+        why = " ".join(str(error).split()) or type(error).__name__
+        raise TemplateFault(f"{own[-1].filename}:{own[-1].lineno}: {why}") from error
