@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from io import TextIOWrapper
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
 @click.version_option(__version__, "-V", "--version", message="asfound %(version)s")
 def main() -> None:
     """Keep a club's recipes for changing how a car's control modules behave."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # whatever a terminal or a pipe cannot show
 
 
 @main.command()
@@ -46,20 +50,23 @@ def check(paths: Sequence[Path], form: str) -> None:
     Exit status: 0 nothing found, 1 findings, 2 could not run.
     """
     from .rules.run import BookFolder, NoBook, check_folder, only_below
+    from .source.findings import printable
 
     try:
         books = BookFolder.all_of(paths or (Path("recipes"),))
     except NoBook as problem:
-        click.echo(f"asfound check: {problem}", err=True)
-        sys.exit(COULD_NOT_RUN)
-    findings: list[Finding] = []
-    shown = ""
-    for book in books:
-        _, found = check_folder(book.folder)
-        findings.extend(only_below(found, book.asked_for))
-        shown = str(book.shown)
-    _print(findings, form, shown)
+        _refuse(str(problem))
+    if len(books) > 1:
+        _refuse(f"{books[0].shown} and {books[1].shown} are different books; check one at a time")
+    _, found = check_folder(books[0].folder)
+    findings = only_below(found, books[0].asked_for)
+    _print(findings, form, printable(str(books[0].shown)))
     sys.exit(FINDINGS if findings else CLEAN)
+
+
+def _refuse(why: str) -> NoReturn:
+    click.echo(f"asfound check: {why}", err=True)
+    sys.exit(COULD_NOT_RUN)
 
 
 def _print(findings: Sequence[Finding], form: str, folder: str) -> None:
