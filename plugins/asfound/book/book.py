@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from functools import cached_property
+from typing import Any
 
 from ..car.conditions import Condition
 from ..car.fitting import Answer, answer, has_module
@@ -53,6 +54,7 @@ class Book:
         self._frames: dict[str, tuple[tuple[Operation, ...], ...]] = {}
         self._codes: dict[str, Codes] = {}
         self._evidence: dict[str, Evidence] = {}
+        self.memo: dict[object, Any] = {}  # what rooms above work out once for each book, under keys of theirs
 
     # what was loaded
 

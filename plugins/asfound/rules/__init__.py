@@ -1,16 +1,38 @@
-"""The checks across files: one small object each, collected here in the order in which they run."""
+"""The checks across files: one small object each, collected here."""
 
 from __future__ import annotations
 
-from . import evidence, layouts, recipes, references, work
-from .base import Problem, Rule
+from . import (
+    cars,
+    changes,
+    club,
+    codes,
+    examples,
+    files,
+    lines,
+    places,
+    references,
+    relations,
+    reports,
+    safety,
+    values,
+)
+from .base import Problem, Rule, Stage
 
 RULES: tuple[Rule, ...] = (
     *references.RULES,
-    *layouts.RULES,
-    *recipes.RULES,
-    *work.RULES,
-    *evidence.RULES,
+    *lines.RULES,
+    *places.RULES,
+    *values.RULES,
+    *club.RULES,
+    *cars.RULES,
+    *changes.RULES,
+    *safety.RULES,
+    *files.RULES,
+    *relations.RULES,
+    *examples.RULES,
+    *reports.RULES,
+    *codes.RULES,
 )
 
-__all__ = ["RULES", "Problem", "Rule"]
+__all__ = ["RULES", "Problem", "Rule", "Stage"]

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from ..book import Book
 from ..car import fitting
 from ..car.conditions import TRUE, All, Condition
-from ..car.origin import Origin
 from ..car.settings import Setting
 from ..car.values import ValueProblem, accept
 from ..car.words import say
-from .base import Problem
 
 
 def both(*conditions: Condition | None) -> Condition:
@@ -33,14 +29,6 @@ def a_car(book: Book, one: Condition | None, other: Condition | None) -> str | N
     """In words, a car that satisfies both; None when there is none."""
     car = fitting.exclude(one or TRUE, other or TRUE, book.world)
     return None if car is None else say(car, book.names)
-
-
-def value_problem(setting: Setting, words: str, origin: Origin) -> Iterator[Problem]:
-    """A problem when a setting cannot have the value."""
-    try:
-        accept(setting, words)
-    except ValueProblem as problem:
-        yield Problem(origin, problem.reason, problem.repair)
 
 
 def same_value(setting: Setting, one: str, other: str) -> bool:

@@ -4,20 +4,38 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from enum import IntEnum
 from typing import Any, Literal
 
 from ..book import Book
 from ..car.origin import Origin
+from ..source.findings import path_text
 
-Subject = Literal["book", "line", "module", "recipe"]
+Subject = Literal["book", "line", "module", "recipe", "recipes"]
+
+
+class Stage(IntEnum):
+    """How much a rule takes for granted; each stage builds on those before it.
+
+    A rule is not asked about a subject when a rule of an earlier stage has found that its ground does not
+    hold: what it would say could only be a consequence.
+    """
+
+    NAMES = 0  # every name stands for something
+    SHAPE = 1  # what a vehicle line or module says of itself makes sense
+    CARS = 2  # recipes meet cars, modules and each other
+    CHANGES = 3  # changes can be made
+    WORK = 4  # the work comes out and can be carried out in order
+    EVIDENCE = 5  # reports and signatures agree with it
+    CODES = 6  # and name codes that are known
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One thing wrong at ``origin``, and what to write instead.
 
-    ``also`` are other places that could be at fault just as well, when the check cannot tell which. ``because``
-    is the key of the finding of which this is only a consequence.
+    ``also`` are other places that could be at fault just as well, when the check cannot tell which.
+    ``because`` is the key of the finding of which this is only a consequence.
     """
 
     origin: Origin
@@ -27,12 +45,25 @@ class Problem:
     because: str | None = None
 
 
+def key(rule_id: str, problem: Problem) -> str:
+    """The key that the problem's finding will have."""
+    return f"{problem.origin.file}#{path_text(problem.origin.path)}#{rule_id}"
+
+
+def plainly(sentence: str) -> str:
+    """A sentence of another room as findings are worded: it starts small and ends without a full stop."""
+    if sentence[1:2].islower() or sentence[1:2] == " ":
+        sentence = sentence[:1].lower() + sentence[1:]
+    return sentence if ". " in sentence else sentence.rstrip(".")
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A demand on the book.
 
-    ``check`` gets the book and, unless ``subject`` is "book", one vehicle line, module or recipe, so that a
-    changed file can be checked without the rest.
+    ``check`` gets the book and, unless ``subject`` is "book", one vehicle line, module or recipe, or, for
+    "recipes", all of them that still stand at once. ``grounds``: what it finds takes the ground from the later
+    stages, for everything in whose files a problem lies.
     """
 
     id: str
@@ -40,26 +71,9 @@ class Rule:
     why: str  # one sentence: what goes wrong in the garage otherwise
     subject: Subject
     check: Callable[..., Iterator[Problem]]
+    stage: Stage
+    grounds: bool = False
 
-    def problems(self, book: Book, subject: Any = None) -> Iterator[Problem]:
-        """The rule's problems with one subject, or with the whole book."""
-        if self.subject == "book":
-            yield from self.check(book)
-        elif subject is not None:
-            yield from self.check(book, subject)
-        else:
-            for each in subjects(book, self.subject):
-                yield from self.check(book, each)
-
-
-def subjects(book: Book, subject: Subject) -> tuple[Any, ...]:
-    """Every vehicle line, module or recipe of the book."""
-    match subject:
-        case "line":
-            return tuple(book.lines.values())
-        case "module":
-            return tuple(book.modules.values())
-        case "recipe":
-            return tuple(book.recipes.values())
-        case "book":
-            return (book,)
+    def problems(self, book: Book, subject: Any) -> tuple[Problem, ...]:
+        """The rule's problems with one subject; of a rule about the whole book, ``subject`` is the book."""
+        return tuple(self.check(book) if self.subject == "book" else self.check(book, subject))

@@ -2,40 +2,263 @@
 
 from __future__ import annotations
 
-import difflib
+import re
 from collections.abc import Collection, Iterator
 
 from ..book import Book
 from ..car.conditions import Condition, Equipped, Holds, PartNumber, SettingIs, Software, Vehicle, leaves
 from ..car.origin import Origin
-from ..car.records import Module, RecordPath, SettingPath
+from ..car.records import Module, Record, RecordPath, SettingPath
+from ..car.settings import Choices, Number, Setting
 from ..car.vehicles import VehicleLine
-from ..work.recipes import Recipe
-from .ask import value_problem
-from .base import Problem, Rule
+from ..trust.reports import Report
+from ..work.held import HeldProblem, parse_names
+from ..work.recipes import Ask, Recipe
+from .base import Problem, Rule, Stage
+from .names import Names, Use, write_near
+
+ID = "unknown-name"
+_NUMBER = re.compile(r"[-+]?[0-9]")
 
 
-def _known(origin: Origin, what: str, name: str, known: Collection[str]) -> Iterator[Problem]:
-    """A problem unless ``name`` is among ``known``; proposes the nearest known name."""
+def names_stand_for_something(book: Book) -> Iterator[Problem]:
+    """Names in vehicle, module, recipe and report files."""
+    search = _Search(book)
+    for line in book.lines.values():
+        search.line(line)
+    for module in book.modules.values():
+        search.module(module)
+    for recipe in book.recipes.values():
+        search.recipe(recipe)
+        for report in book.reports(recipe.id):
+            search.report(report)
+    yield from search.whole
+    yield from search.names.problems(ID)
+
+
+class _Search:
+    """Goes through everything that was loaded and gathers definitions and uses.
+
+    ``whole`` are problems with names of whole files; a file's own name was compared with its path on reading,
+    so there it is always the use that is wrong.
+    """
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.whole: list[Problem] = []
+        self.names = Names()
+        for line in book.lines.values():
+            self._define("model", line.id, {m.id: m.origin.at("model") for m in line.models})
+            self._define("phase", line.id, {p.id: p.origin.at("phase") for p in line.phases})
+            self._define("market", line.id, {m.id: m.origin.at("market") for m in line.markets})
+            self._define("equipment", "", {e.id: e.origin.at("item") for e in line.equipment})
+            for fitted in line.fitted:
+                places = {p.id: fitted.origin.at("places", n, "place") for n, p in enumerate(fitted.places)}
+                self._define("place", fitted.module, places)
+        for module in book.modules.values():
+            self._define("record", module.id, {r.id: r.origin.at("record") for r in module.records})
+            for record in module.records:
+                self._record_contents(f"{module.id}/{record.id}", record)
+
+    def _record_contents(self, path: str, record: Record) -> None:
+        self._define("setting", path, {s.id: s.origin.at("setting") for s in record.settings})
+        self._define("layout", path, {x.id: x.origin.at("layout") for x in record.layouts})
+        for setting in record.settings:
+            self._define("value", f"{path}/{setting.id}", _values(setting))
+
+    def _define(self, what: str, scope: str, names: dict[str, Origin]) -> None:
+        self.names.define(what, scope, names)
+
+    def _use(self, what: str, scope: str, name: str, origin: Origin, words: str = "") -> None:
+        self.names.uses.append(Use(what, scope, name, origin, words))
+
+    # what names something
+
+    def line(self, line: VehicleLine) -> None:
+        """Names in a vehicle line's file."""
+        for model in line.models:
+            self._listed("phase", line.id, model.phases, model.origin.at("phases"))
+        for item in line.equipment:
+            self._listed("model", line.id, item.models, item.origin.at("models"))
+            self._listed("phase", line.id, item.phases, item.origin.at("phases"))
+            for index, (model_id, phase_id) in enumerate(item.standard):
+                if model_id is not None:
+                    self._use("model", line.id, model_id, item.origin.at("standard", index, "model"))
+                if phase_id is not None:
+                    self._use("phase", line.id, phase_id, item.origin.at("standard", index, "phase"))
+        for fitted in line.fitted:
+            self._file("module", fitted.module, fitted.origin.at("module"))
+            self._condition(fitted.fits)
+
+    def module(self, module: Module) -> None:
+        """Names in a module's file."""
+        for record in module.records:
+            for layout in record.layouts:
+                self._condition(layout.fits)
+                for setting in layout.places:
+                    self._use(
+                        "setting", f"{module.id}/{record.id}", setting, layout.origin.at("places", setting)
+                    )
+
+    def recipe(self, recipe: Recipe) -> None:
+        """Names in a recipe's file, except those of other recipes and pictures."""
+        self._condition(recipe.fits)
+        for change in recipe.changes:
+            self._setting(str(change.setting), change.origin.at("setting"))
+            self._condition(change.fits)
+            if change.place is not None:
+                self._use("place", change.setting.module, change.place, change.origin.at("place"))
+            if change.before is not None:
+                self._value(change.setting, change.before, change.origin.at("from"))
+            if isinstance(change.to, Ask):
+                self._value(change.setting, change.to.suggest, change.origin.at("to", "suggest"))
+            else:
+                self._value(change.setting, change.to, change.origin.at("to"))
+        changed = {str(change.setting) for change in recipe.changes}
+        for alternative in recipe.alternatives:
+            origin = alternative.origin.at("setting")
+            if self._own("setting changed by this recipe", str(alternative.setting), changed, origin):
+                self._value(alternative.setting, alternative.to, alternative.origin.at("to"))
+        if recipe.media:
+            self._file("module", recipe.media.module, recipe.media.origin.at("module"))
+        of_the_job = {change.setting.module for change in recipe.changes}
+        of_the_job |= {recipe.media.module} if recipe.media else set()
+        for step in recipe.steps:
+            if step.module is not None:
+                self._own("module in this job", step.module, of_the_job, step.origin.at("module"))
+        self._examples(recipe)
+
+    def _examples(self, recipe: Recipe) -> None:
+        records = {str(change.setting.record_path) for change in recipe.changes}
+        asked = {str(change.setting) for change in recipe.changes if isinstance(change.to, Ask)}
+        reports = {report.id: report.origin for report in self.book.reports(recipe.id)}
+        for example in recipe.worked_examples:
+            at = example.origin.at
+            if self._own("record changed by this recipe", str(example.record), records, at("record")):
+                if example.layout is not None and self.book.record(example.record) is not None:
+                    self._use("layout", str(example.record), example.layout, at("layout"))
+            if example.read_on != "made-up" and self.book.broken("report", example.read_on) is None:
+                self._own("report", example.read_on, {*reports, "made-up"}, at("read_on"))
+            for setting, value in example.choose:
+                origin = at("choose", str(setting))
+                if self._own("setting the reader is asked for", str(setting), asked, origin):
+                    self._value(setting, value, origin)
+
+    def report(self, report: Report) -> None:
+        """Names in a report's file."""
+        car, at = report.car, report.origin.at
+        self._file("line", car.line, at("car", "line"))
+        if car.line in self.book.lines:
+            self._use("model", car.line, car.model, at("car", "model"))
+            self._use("phase", car.line, car.phase, at("car", "phase"))
+            if car.market is not None:
+                self._use("market", car.line, car.market, at("car", "market"))
+        if not self.book.any_broken("line"):
+            self._listed("equipment", "", car.equipment, at("car", "equipment"))
+            self._listed("equipment", "", car.without, at("car", "without"))
+        for module in {**car.software, **car.parts}:
+            self._file("module", module, at("car", "modules", module))
+        for key, held in (("found", report.found), ("left", report.left)):
+            for name, text in held.items():
+                self._held(RecordPath.parse(name), text, at(key, name))
+
+    def _held(self, path: RecordPath, text: str, origin: Origin) -> None:
+        bare = f"{path.module}/{path.record}"
+        self._record(bare, origin)
+        places = self.book.places(path.module)
+        if path.place is not None:
+            self._use("place", path.module, path.place, origin, str(path))
+        elif places:
+            self.whole.append(
+                Problem(
+                    origin,
+                    f"module {path.module} is fitted more than once",
+                    f"name the place: {path.module}@{sorted(places)[0]}/{path.record}",
+                )
+            )
+        record = self.book.record(path)
+        if record is not None and record.names_only:
+            try:
+                said = parse_names([setting.id for setting in record.settings], text)
+            except HeldProblem:
+                return  # the rules on reports say so
+            for setting, value in said.items():
+                self._value(SettingPath(path.module, path.record, setting), value, origin)
+
+    # kinds of names
+
+    def _listed(self, what: str, scope: str, names: tuple[str, ...], origin: Origin) -> None:
+        for index, name in enumerate(names):
+            self._use(what, scope, name, origin.at(index))
+
+    def _own(self, what: str, name: str, known: Collection[str], origin: Origin) -> bool:
+        """A name that must be among a few that this recipe has."""
+        if name not in known:
+            self.whole.append(Problem(origin, f"there is no {what} {name}", write_near(what, name, known)))
+        return name in known
+
+    def _file(self, kind: str, name: str, origin: Origin) -> None:
+        known = self.book.lines if kind == "line" else self.book.modules
+        self.whole += named_file(self.book, kind, name, origin, known)
+
+    def _record(self, path: str, origin: Origin) -> None:
+        module, _, record = path.partition("/")
+        if module in self.book.modules:
+            self._use("record", module, record, origin, path)
+        else:
+            self._file("module", module, origin)
+
+    def _setting(self, path: str, origin: Origin) -> None:
+        record, _, setting = path.rpartition("/")
+        if self.book.record(RecordPath.parse(record)) is None:
+            self._record(record, origin)
+        else:
+            self._use("setting", record, setting, origin, path)
+
+    def _value(self, path: SettingPath, words: str, origin: Origin) -> None:
+        """Words that name a value; numbers and texts are no names."""
+        setting = self.book.setting(path)
+        if setting is None:
+            return
+        kind = setting.kind
+        if isinstance(kind, Choices) or (
+            isinstance(kind, Number) and kind.special and not _NUMBER.match(words)
+        ):
+            self._use("value", str(path), words, origin, f"{words} of {path}")
+
+    def _condition(self, condition: Condition | None) -> None:
+        for leaf in leaves(condition) if condition is not None else ():
+            at = leaf.origin.at
+            match leaf:
+                case Vehicle():
+                    self._file("line", leaf.line, at("line"))
+                    if leaf.line in self.book.lines:
+                        for key in ("models", "phases", "markets"):
+                            self._listed(key[:-1], leaf.line, getattr(leaf, key), at(key))
+                case Equipped():
+                    if not self.book.any_broken("line"):
+                        self._use("equipment", "", leaf.item, at("equipped"))
+                case Software():
+                    self._file("module", leaf.module, at("software"))
+                case PartNumber():
+                    self._file("module", leaf.module, at("part"))
+                case Holds():
+                    self._record(leaf.record, at("holds", "record"))
+                case SettingIs():
+                    self._setting(leaf.setting, at("setting"))
+                    for index, value in enumerate(leaf.values):
+                        self._value(SettingPath.parse(leaf.setting), value, at("is", index))
+
+
+def named_file(
+    book: Book, kind: str, name: str, origin: Origin, known: Collection[str]
+) -> Iterator[Problem]:
+    """A name that stands for a whole file; one that exists but is broken makes this a consequence."""
+    what = "vehicle line" if kind == "line" else kind
+    cause = book.broken(kind, name)
     if name in known:
         return
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
-    if near:
-        repair = f"write {near[0]}"
-    elif known:
-        listed = sorted(known)
-        more = f" and {len(listed) - 8} more" if len(listed) > 8 else ""
-        repair = f"write one of: {', '.join(listed[:8])}{more}"
-    else:
-        repair = f"remove it; there is no {what} here"
-    yield Problem(origin, f"there is no {what} {name}", repair)
-
-
-def _whole(book: Book, origin: Origin, kind: str, name: str, known: Collection[str]) -> Iterator[Problem]:
-    """A name that stands for a whole file; one that exists but is broken makes this a consequence."""
-    cause = book.broken(kind, name)
-    what = "vehicle line" if kind == "line" else kind
-    if cause is not None and name not in known:
+    if cause is not None:
         yield Problem(
             origin,
             f"this could not be checked, because {what} {name} has findings of its own",
@@ -43,198 +266,29 @@ def _whole(book: Book, origin: Origin, kind: str, name: str, known: Collection[s
             because=cause,
         )
     else:
-        yield from _known(origin, what, name, known)
+        yield Problem(origin, f"there is no {what} {name}", write_near(what, name, known))
 
 
-def _module(book: Book, origin: Origin, name: str) -> Iterator[Problem]:
-    yield from _whole(book, origin, "module", name, book.modules)
-
-
-def _record(book: Book, origin: Origin, path: RecordPath) -> Iterator[Problem]:
-    module = book.modules.get(path.module)
-    if module is None:
-        yield from _module(book, origin, path.module)
-    else:
-        known = {f"{module.id}/{r.id}" for r in module.records}
-        yield from _known(origin, "record", f"{path.module}/{path.record}", known)
-
-
-def _setting(book: Book, origin: Origin, path: SettingPath) -> Iterator[Problem]:
-    record = book.record(path.record_path)
-    if record is None:
-        yield from _record(book, origin, path.record_path)
-    else:
-        known = {f"{path.module}/{path.record}/{s.id}" for s in record.settings}
-        yield from _known(origin, "setting", str(path), known)
-
-
-def _line(book: Book, origin: Origin, name: str) -> Iterator[Problem]:
-    yield from _whole(book, origin, "line", name, book.lines)
-
-
-def _recipe(book: Book, origin: Origin, name: str) -> Iterator[Problem]:
-    yield from _whole(book, origin, "recipe", name, book.recipes)
-
-
-def _equipment(book: Book, origin: Origin, name: str) -> Iterator[Problem]:
-    if not book.any_broken("line"):
-        yield from _known(
-            origin, "equipment", name, {e.id for line in book.lines.values() for e in line.equipment}
-        )
-
-
-def _condition(book: Book, condition: Condition | None) -> Iterator[Problem]:
-    for leaf in leaves(condition) if condition is not None else ():
-        match leaf:
-            case Vehicle():
-                line = book.lines.get(leaf.line)
-                if line is None:
-                    yield from _line(book, leaf.origin.at("line"), leaf.line)
-                    continue
-                for key, names, known in (
-                    ("models", leaf.models, {m.id for m in line.models}),
-                    ("phases", leaf.phases, {p.id for p in line.phases}),
-                    ("markets", leaf.markets, {m.id for m in line.markets}),
-                ):
-                    for index, name in enumerate(names):
-                        yield from _known(leaf.origin.at(key, index), key[:-1], name, known)
-            case Equipped():
-                yield from _equipment(book, leaf.origin.at("equipped"), leaf.item)
-            case Software():
-                yield from _module(book, leaf.origin.at("software"), leaf.module)
-            case PartNumber():
-                yield from _module(book, leaf.origin.at("part"), leaf.module)
-            case Holds():
-                yield from _record(book, leaf.origin.at("holds", "record"), RecordPath.parse(leaf.record))
-            case SettingIs():
-                path = SettingPath.parse(leaf.setting)
-                yield from _setting(book, leaf.origin.at("setting"), path)
-                if setting := book.setting(path):
-                    for index, value in enumerate(leaf.values):
-                        yield from value_problem(setting, value, leaf.origin.at("is", index))
-
-
-def of_line(book: Book, line: VehicleLine) -> Iterator[Problem]:
-    """Names in a vehicle line's file."""
-    models, phases = {m.id for m in line.models}, {p.id for p in line.phases}
-    for model in line.models:
-        for index, phase in enumerate(model.phases):
-            yield from _known(model.origin.at("phases", index), "phase", phase, phases)
-    for item in line.equipment:
-        for index, name in enumerate(item.models):
-            yield from _known(item.origin.at("models", index), "model", name, models)
-        for index, name in enumerate(item.phases):
-            yield from _known(item.origin.at("phases", index), "phase", name, phases)
-        for index, (model_id, phase_id) in enumerate(item.standard):
-            if model_id is not None:
-                yield from _known(item.origin.at("standard", index, "model"), "model", model_id, models)
-            if phase_id is not None:
-                yield from _known(item.origin.at("standard", index, "phase"), "phase", phase_id, phases)
-    for fitted in line.fitted:
-        yield from _module(book, fitted.origin.at("module"), fitted.module)
-        yield from _condition(book, fitted.fits)
-
-
-def of_module(book: Book, module: Module) -> Iterator[Problem]:
-    """Names in a module's file."""
-    for record in module.records:
-        known = {s.id for s in record.settings}
-        for layout in record.layouts:
-            yield from _condition(book, layout.fits)
-            for setting in layout.places:
-                yield from _known(layout.origin.at("places", setting), "setting", setting, known)
-
-
-def of_recipe(book: Book, recipe: Recipe) -> Iterator[Problem]:
-    """Names in a recipe's file."""
-    at = recipe.origin.at
-    yield from _condition(book, recipe.fits)
-    changed = {str(change.setting) for change in recipe.changes}
-    for change in recipe.changes:
-        yield from _setting(book, change.origin.at("setting"), change.setting)
-        yield from _condition(book, change.fits)
-        if change.place is not None:
-            yield from _known(
-                change.origin.at("place"), "place", change.place, book.places(change.setting.module)
-            )
-    for alternative in recipe.alternatives:
-        yield from _known(
-            alternative.origin.at("setting"), "changed setting", str(alternative.setting), changed
-        )
-    if recipe.media:
-        yield from _module(book, recipe.media.origin.at("module"), recipe.media.module)
-    of_the_job = {c.setting.module for c in recipe.changes} | (
-        {recipe.media.module} if recipe.media else set()
-    )
-    declared = {picture.file for picture in recipe.pictures}
-    for step in recipe.steps:
-        if step.module is not None:
-            yield from _known(step.origin.at("module"), "module in this job", step.module, of_the_job)
-        if step.picture is not None:
-            yield from _known(step.origin.at("picture"), "declared picture", step.picture, declared)
-    for key, names in (("needs", recipe.needs), ("replaces", recipe.replaces)):
-        for index, name in enumerate(names):
-            yield from _recipe(book, at(key, index), name)
-    for clash in recipe.clashes:
-        yield from _recipe(book, clash.origin.at("recipe"), clash.recipe)
-    if recipe.withdrawn and recipe.withdrawn.instead is not None:
-        yield from _recipe(book, at("withdrawn", "instead"), recipe.withdrawn.instead)
-    reports = {report.id for report in book.reports(recipe.id)} | {"made-up"}
-    records = {str(change.setting.record_path) for change in recipe.changes}
-    for example in recipe.worked_examples:
-        yield from _known(
-            example.origin.at("record"), "record changed by this recipe", str(example.record), records
-        )
-        record = book.record(example.record)
-        if record and example.layout is not None:
-            yield from _known(
-                example.origin.at("layout"), "layout", example.layout, {x.id for x in record.layouts}
-            )
-        if not book.any_broken("report"):
-            yield from _known(example.origin.at("read_on"), "report", example.read_on, reports)
-        for setting, _ in example.choose:
-            yield from _known(
-                example.origin.at("choose", str(setting)), "changed setting", str(setting), changed
-            )
-
-
-def of_reports(book: Book, recipe: Recipe) -> Iterator[Problem]:
-    """Names in a recipe's reports."""
-    for report in book.reports(recipe.id):
-        car, at = report.car, report.origin.at
-        line = book.lines.get(car.line)
-        if line is None:
-            yield from _line(book, at("car", "line"), car.line)
-            continue
-        yield from _known(at("car", "model"), "model", car.model, {m.id for m in line.models})
-        yield from _known(at("car", "phase"), "phase", car.phase, {p.id for p in line.phases})
-        if car.market is not None:
-            yield from _known(at("car", "market"), "market", car.market, {m.id for m in line.markets})
-        items = {e.id for e in line.equipment}
-        for key, names in (("equipment", car.equipment), ("without", car.without)):
-            for index, name in enumerate(names):
-                yield from _known(at("car", key, index), "equipment", name, items)
-        for module in {**car.software, **car.parts}:
-            yield from _module(book, at("car", "modules", module), module)
-        for key, held in (("found", report.found), ("left", report.left)):
-            for name in held:
-                path = RecordPath.parse(name)
-                yield from _record(book, at(key, name), path)
-                places = book.places(path.module)
-                if path.place is not None:
-                    yield from _known(at(key, name), "place", path.place, places)
-                elif places:
-                    yield Problem(
-                        at(key, name),
-                        f"module {path.module} is fitted more than once",
-                        f"name the place: {path.module}@{sorted(places)[0]}/{path.record}",
-                    )
+def _values(setting: Setting) -> dict[str, Origin]:
+    match setting.kind:
+        case Choices(choices):
+            where = setting.origin.at("choices")
+        case Number(special=choices):
+            where = setting.origin.at("number", "special")
+        case _:
+            return {}
+    return {choice.means: where.at(index, "means") for index, choice in enumerate(choices)}
 
 
 WHY = "A reader would follow a link to nowhere, or a change would silently not be made."
 RULES = (
-    Rule("unknown-name", "Every name in a vehicle file stands for something.", WHY, "line", of_line),
-    Rule("unknown-name", "Every name in a module file stands for something.", WHY, "module", of_module),
-    Rule("unknown-name", "Every name in a recipe stands for something.", WHY, "recipe", of_recipe),
-    Rule("unknown-name", "Every name in a report stands for something.", WHY, "recipe", of_reports),
+    Rule(
+        ID,
+        "Every name in a vehicle, module, recipe or report file stands for something.",
+        WHY,
+        "book",
+        names_stand_for_something,
+        Stage.NAMES,
+        grounds=True,
+    ),
 )

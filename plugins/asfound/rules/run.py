@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from ..book import Book
 from ..car.origin import Origin
 from ..source.findings import Finding, path_text
 from ..source.loader import FolderTree, Loaded, load
 from . import RULES
-from .base import Problem, Rule
+from .base import Problem, Rule, Stage
+from .ground import Ground
 
 
 class NoBook(Exception):
@@ -31,15 +34,13 @@ class BookFolder:
         """The books that ``paths`` lie in. NoBook when a path is missing or in no book."""
         asked: dict[Path, tuple[Path, list[PurePosixPath]]] = {}
         for path in paths:
-            if not path.exists() and not path.is_symlink():
+            if not os.path.lexists(path):
                 raise NoBook(f"there is no {path}; name a book's folder or something inside one")
-            here = Path(path.absolute())
-            book = next((p for p in (here, *here.parents) if (p / "club.yml").exists()), None)
+            here = Path(os.path.abspath(path))
+            book = next((p for p in (here, *here.parents) if os.path.lexists(p / "club.yml")), None)
             if book is None:
                 raise NoBook(f"{path} is in no book; a book's folder holds a file club.yml")
-            shown = path
-            for _ in range(len(here.relative_to(book).parts)):
-                shown = shown.parent if shown != Path(".") else Path("..")
+            shown = book if path.is_absolute() else Path(os.path.relpath(book))
             asked.setdefault(book, (shown, []))[1].append(PurePosixPath(*here.relative_to(book).parts))
         return tuple(
             cls(book, shown, () if PurePosixPath(".") in below else tuple(below))
@@ -55,18 +56,53 @@ def check_folder(folder: Path) -> tuple[Loaded, tuple[Finding, ...]]:
     loaded = load(FolderTree(folder))
     findings = list(loaded.findings)
     if loaded.club is not None:
-        findings += run(Book(loaded), RULES)
+        findings += run(Book(loaded))
     return loaded, tuple(findings)
 
 
-def run(book: Book, rules: Sequence[Rule]) -> list[Finding]:
-    """What the rules find in the book."""
-    return [finding(book.loaded, rule, problem) for rule in rules for problem in rule.problems(book)]
+Ask = Callable[[Rule, Any], tuple[Problem, ...]]
+
+
+def run(book: Book, rules: Sequence[Rule] = RULES, ask: Ask | None = None) -> list[Finding]:
+    """What the rules find in the book, stage by stage; ``ask`` may answer for a rule from memory."""
+    ground = Ground(book)
+    found: list[Finding] = []
+    for stage in Stage:
+        lost: set[str] = set()
+        for rule in rules:
+            if rule.stage != stage:
+                continue
+            for subject in _subjects(book, rule, ground):
+                problems = ask(rule, subject) if ask else rule.problems(book, subject)
+                found += (finding(book.loaded, rule, problem) for problem in problems)
+                if rule.grounds:
+                    lost |= {problem.origin.file for problem in problems}
+        ground.lose(lost)
+    return found
+
+
+def _subjects(book: Book, rule: Rule, ground: Ground) -> Iterator[Any]:
+    """What the rule is asked about: whatever still stands."""
+    match rule.subject:
+        case "line":
+            yield from filter(ground.holds, book.lines.values())
+        case "module":
+            yield from filter(ground.holds, book.modules.values())
+        case "recipe":
+            yield from filter(ground.holds, book.recipes.values())
+        case "recipes":
+            yield tuple(filter(ground.holds, book.recipes.values()))
+        case "book":
+            yield book
 
 
 def finding(loaded: Loaded, rule: Rule, problem: Problem) -> Finding:
     """A problem with its line and column."""
     line, column = loaded.locate(problem.origin)
+    also: dict[tuple[str, int], tuple[str, int, int]] = {(problem.origin.file, line): ("", 0, 0)}
+    for origin in problem.also:  # one place on a line is enough
+        where = _place(loaded, origin)
+        also.setdefault(where[:2], where)
     return Finding(
         rule.id,
         problem.origin.file,
@@ -76,7 +112,7 @@ def finding(loaded: Loaded, rule: Rule, problem: Problem) -> Finding:
         problem.message,
         problem.repair,
         problem.because,
-        also=tuple(_place(loaded, origin) for origin in problem.also),
+        also=tuple(also.values())[1:],
     )
 
 
@@ -85,9 +121,13 @@ def _place(loaded: Loaded, origin: Origin) -> tuple[str, int, int]:
 
 
 def only_below(findings: Iterable[Finding], asked_for: Sequence[PurePosixPath]) -> list[Finding]:
-    """The findings in the files asked for; all when nothing in particular was."""
+    """The findings that are, or may be, about the files asked for; all when nothing in particular was."""
+
+    def asked(file: str) -> bool:
+        return any(PurePosixPath(file).is_relative_to(each) for each in asked_for)
+
     return [
-        f
-        for f in findings
-        if not asked_for or any(PurePosixPath(f.file).is_relative_to(a) for a in asked_for)
+        finding
+        for finding in findings
+        if not asked_for or any(map(asked, (finding.file, *(place[0] for place in finding.also))))
     ]

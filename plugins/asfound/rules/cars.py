@@ -1,0 +1,136 @@
+"""What must hold between recipes and cars: somebody has the car, the module, and a known layout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..book import Book
+from ..car.conditions import All, Condition, Not
+from ..car.origin import Origin
+from ..car.records import Record
+from ..work.recipes import Change, Recipe
+from .ask import a_car, both, can_be, follows
+from .base import Problem, Rule, Stage
+
+
+def fits_some_car(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """`fits` and each change's `for` are true for at least one car that was made."""
+    if not can_be(book, recipe.fits):
+        yield Problem(
+            recipe.origin.at("fits"),
+            "no car that was made fits",
+            "widen the condition, or look for a misprint",
+            also=parts(recipe.fits, recipe.origin.at("fits")),
+        )
+        return
+    for change in recipe.changes:
+        if change.fits is None:
+            continue
+        if not can_be(book, both(recipe.fits, change.fits)):
+            yield Problem(
+                change.origin.at("for"),
+                "none of the cars that fit the recipe satisfies this",
+                "widen the condition or remove the change",
+                also=(recipe.origin.at("fits"),),
+            )
+        elif follows(book, recipe.fits, change.fits):
+            yield Problem(
+                change.origin.at("for"),
+                "every car that fits the recipe satisfies this, so it says nothing",
+                "remove it, or narrow it to the cars you mean",
+                also=(recipe.origin.at("fits"),),
+            )
+
+
+def fitted_and_laid_out(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """Every car that fits has the modules, and every record changed has a layout with the setting in it."""
+    for change in recipe.changes:
+        record = book.record(change.setting.record_path)
+        wanted = both(recipe.fits, change.fits)
+        missing = tuple(_not_fitted(book, recipe, wanted, change.setting.module, change.origin.at("setting")))
+        yield from missing
+        if record is not None and not missing:
+            yield from _no_place(book, recipe, change, wanted, record)
+            yield from _no_layout(book, recipe, change, wanted, record)
+    if recipe.media and recipe.media.module in book.modules:
+        origin = recipe.media.origin.at("module")
+        yield from _not_fitted(book, recipe, recipe.fits, recipe.media.module, origin)
+
+
+def _not_fitted(
+    book: Book, recipe: Recipe, wanted: Condition, module: str, origin: Origin
+) -> Iterator[Problem]:
+    car = a_car(book, wanted, Not(book.fitted(module)))
+    if car is not None:
+        fitted = (f for line in book.lines.values() for f in line.fitted if f.module == module)
+        yield Problem(
+            origin,
+            f"a car that fits has no {book.names.modules[module]}: {car}",
+            "narrow fits to the cars that have it, or say under for on which cars this is changed",
+            also=(
+                *parts(recipe.fits, recipe.origin.at("fits")),
+                *(f.origin.at("for") for f in fitted if f.fits is not None),
+            ),
+        )
+
+
+def _no_place(
+    book: Book, recipe: Recipe, change: Change, wanted: Condition, record: Record
+) -> Iterator[Problem]:
+    for layout in record.layouts:
+        if change.setting.setting not in layout.places and can_be(book, both(wanted, layout.fits)):
+            yield Problem(
+                change.origin.at("setting"),
+                f"layout {layout.id} of {change.setting.record_path}, which some fitting cars have, "
+                f"has no place for {change.setting.setting}",
+                "narrow fits or for, or add the place to the layout",
+                also=(layout.origin.at("places"), recipe.origin.at("fits")),
+            )
+
+
+def _no_layout(
+    book: Book, recipe: Recipe, change: Change, wanted: Condition, record: Record
+) -> Iterator[Problem]:
+    conditions = [layout.fits for layout in record.layouts]
+    if not conditions or None in conditions:
+        return
+    car = a_car(book, wanted, All(tuple(Not(fits) for fits in conditions if fits is not None)))
+    if car is not None:
+        yield Problem(
+            change.origin.at("setting"),
+            f"for a car that fits, no layout of {change.setting.record_path} is known: {car}",
+            "narrow fits to the cars whose layout is known, or add a layout",
+            also=(
+                *(layout.origin.at("for") for layout in record.layouts),
+                *parts(recipe.fits, recipe.origin.at("fits")),
+            ),
+        )
+
+
+def parts(condition: Condition, origin: Origin) -> tuple[Origin, ...]:
+    """Where the parts of a condition are written, if there are several; else where it is written itself."""
+    if isinstance(condition, All) and len(condition.of) > 1:
+        return tuple(origin.at("all", index) for index in range(len(condition.of)))
+    return (origin,)
+
+
+RULES = (
+    Rule(
+        "fits-no-car",
+        "A recipe fits at least one car, and each condition on a change tells cars apart.",
+        "A condition that is never true is a misprint.",
+        "recipe",
+        fits_some_car,
+        Stage.CARS,
+        grounds=True,
+    ),
+    Rule(
+        "no-module-or-layout",
+        "Every car that fits has the modules and a known layout for every setting changed.",
+        "A reader would be sent to a module that is not there, or guess where the bits lie.",
+        "recipe",
+        fitted_and_laid_out,
+        Stage.CARS,
+        grounds=True,
+    ),
+)

@@ -1,0 +1,117 @@
+"""What must hold for the changes themselves: each value can be stored, and something changes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..book import Book
+from ..car.origin import Origin
+from ..car.settings import Setting
+from ..car.values import ValueProblem, accept, encode
+from ..work.compiled import EditProblem
+from ..work.recipes import Alternative, Ask, Change, Recipe
+from .ask import both, can_be, same_value
+from .base import Problem, Rule, Stage, plainly
+
+
+def changes_make_sense(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """Each value can be stored; nothing is changed into itself; no two changes fight."""
+    try:
+        book.edits(recipe.id)
+    except EditProblem as error:
+        for origin, reason, repair in dict.fromkeys(error.problems):
+            yield Problem(origin, plainly(reason), plainly(repair))
+    for index, change in enumerate(recipe.changes):
+        setting = book.setting(change.setting)
+        if setting is None:
+            continue
+        yield from _into_itself(setting, change)
+        for other in recipe.changes[:index]:
+            if other.setting == change.setting and (
+                None in (other.place, change.place) or other.place == change.place
+            ):
+                if can_be(book, both(recipe.fits, other.fits, change.fits)):
+                    yield Problem(
+                        change.origin.at("setting"),
+                        f"{change.setting} is changed twice on the same car",
+                        "keep one of the changes, or let their for exclude each other",
+                        also=(other.origin.at("setting"), *_conditions(other), *_conditions(change)),
+                    )
+
+
+def _conditions(change: Change) -> tuple[Origin, ...]:
+    return (change.origin.at("for"),) if change.fits is not None else ()
+
+
+def _into_itself(setting: Setting, change: Change) -> Iterator[Problem]:
+    asked = isinstance(change.to, Ask)
+    to = change.to.suggest if isinstance(change.to, Ask) else change.to
+    if change.before is not None and same_value(setting, change.before, to):
+        yield Problem(
+            change.origin.at("to", "suggest") if asked else change.origin.at("to"),
+            f"{to} is what the setting is changed from",
+            "suggest the value most readers choose, or write from: any"
+            if asked
+            else "write the new value, or remove the change",
+            also=(change.origin.at("from"),),
+        )
+
+
+def alternatives_differ(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """Each alternative can be stored, and is neither what is written anyway nor offered twice."""
+    offered: set[tuple[object, str]] = set()
+    for alternative in recipe.alternatives:
+        setting = book.setting(alternative.setting)
+        if setting is None:
+            continue
+        origin = alternative.origin.at("to")
+        yield from _can_be_stored(book, recipe, alternative, setting)
+        for change in recipe.changes:
+            to = change.to.suggest if isinstance(change.to, Ask) else change.to
+            if change.setting == alternative.setting and same_value(setting, alternative.to, to):
+                yield Problem(
+                    origin,
+                    f"{alternative.to} is what the recipe writes or suggests anyway",
+                    "write another value, or remove the alternative",
+                    also=(change.origin.at("to"),),
+                )
+        if (alternative.setting, alternative.to) in offered:
+            yield Problem(origin, f"{alternative.to} is offered twice", "remove one of them")
+        offered.add((alternative.setting, alternative.to))
+
+
+def _can_be_stored(
+    book: Book, recipe: Recipe, alternative: Alternative, setting: Setting
+) -> Iterator[Problem]:
+    """In every layout the recipe reaches."""
+    path = alternative.setting
+    layouts = [layout for record, layout in book.reached(recipe.id) if record == path.record_path]
+    widths = {x.places[path.setting].width for x in layouts if x is not None and path.setting in x.places}
+    try:
+        accept(setting, alternative.to)
+        for width in widths:
+            encode(setting, alternative.to, width)
+    except ValueProblem as problem:
+        yield Problem(alternative.origin.at("to"), plainly(problem.reason), plainly(problem.repair))
+
+
+RULES = (
+    Rule(
+        "change-makes-no-sense",
+        "Every value can be stored, and every change changes something.",
+        "The module would store something else, or nothing would happen.",
+        "recipe",
+        changes_make_sense,
+        Stage.CHANGES,
+        grounds=True,
+    ),
+    Rule(
+        "alternative-makes-no-sense",
+        "Every alternative can be stored and is another value than the recipe's own.",
+        "A reader would choose something and nothing would be different.",
+        "recipe",
+        alternatives_differ,
+        Stage.CHANGES,
+        grounds=True,
+    ),
+)

@@ -1,0 +1,141 @@
+"""What must hold for codes: they are well formed, and reports and signatures name one that was published."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+
+from ..book import Book
+from ..trust.codes import check_code
+from ..trust.reports import Report, Signature
+from ..work.recipes import Recipe
+from .base import Problem, Rule, Stage
+
+
+def past_codes_are_sound(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """The file of past codes holds codes, each once, oldest first."""
+    past = book.past_codes(recipe.id)
+    for index, one in enumerate(past):
+        at = book.codes_origin(recipe.id).at("codes", index).at
+        for keys, code in (
+            (("sheet_code",), one.sheet_code),
+            *((("work", name), code) for name, code in one.work.items()),
+            *((("fits", name), code) for name, code in one.fits.items()),
+        ):
+            if check_code(code) != "ok":
+                yield Problem(
+                    at(*keys),
+                    f"{code} is no code: its check letter does not match",
+                    "restore it from the repository's history; codes are written by the program alone",
+                )
+        if index and one.on < past[index - 1].on:
+            yield Problem(
+                at("on"),
+                f"{one.on} is earlier than {past[index - 1].on} above it",
+                "put the oldest first",
+                also=(book.codes_origin(recipe.id).at("codes", index - 1, "on"),),
+            )
+
+
+def codes_are_known(book: Book, recipes: Sequence[Recipe]) -> Iterator[Problem]:
+    """Reports and signatures name a code that the recipe has or had.
+
+    A code on which several agree is no misprint: then it is the recipe that has changed since.
+    """
+    whose = {past.sheet_code: recipe for recipe in book.recipes for past in book.past_codes(recipe)}
+    whose |= {book.codes(recipe.id).sheet: recipe.id for recipe in recipes}
+    for recipe in recipes:
+        present = book.codes(recipe.id).sheet
+        known = {present} | {past.sheet_code for past in book.past_codes(recipe.id)}
+        unknown: dict[str, list[Report | Signature]] = defaultdict(list)
+        named: tuple[Report | Signature, ...] = (*book.reports(recipe.id), *book.signatures(recipe.id))
+        for each in named:
+            if each.sheet_code not in known:
+                unknown[each.sheet_code].append(each)
+        for code, named_by in unknown.items():
+            origins = tuple(each.origin.at("sheet_code") for each in named_by)
+            if check_code(code) == "ok" and code not in whose:
+                yield Problem(
+                    recipe.origin.at("recipe"),
+                    f"the sheet code is {present} now; {_count(named_by)} {code}, which is not known here",
+                    f"if the recipe was changed on purpose, keep {code} in codes.yml; else undo the change",
+                    also=origins[:3],
+                )
+                continue
+            for origin in origins:
+                yield Problem(origin, *_not_of(recipe.id, code, whose.get(code), known))
+
+
+def _not_of(recipe: str, code: str, other: str | None, known: Iterable[str]) -> tuple[str, str]:
+    """What is wrong with a code that is mistyped, or another recipe's, and what to write."""
+    if other is not None:
+        return (
+            f"{code} is the sheet code of {other}, not of {recipe}",
+            f"write the code of the sheet that was followed, or move this to {other}",
+        )
+    near = next((each for each in sorted(known) if _differ(code, each) <= 2), None)
+    return (
+        f"{code} is mistyped: its check letter does not match",
+        "compare it with the sheet that was followed" + (f"; it may be {near}" if near else ""),
+    )
+
+
+def _differ(one: str, other: str) -> int:
+    return sum(a != b for a, b in zip(one, other, strict=False)) + abs(len(one) - len(other))
+
+
+def _count(named_by: list[Report | Signature]) -> str:
+    reports = sum(isinstance(each, Report) for each in named_by)
+    parts = [
+        f"{number} {noun}{'s' if number > 1 else ''}"
+        for number, noun in ((reports, "report"), (len(named_by) - reports, "signature"))
+        if number
+    ]
+    return f"{' and '.join(parts)} {'name' if len(named_by) > 1 else 'names'}"
+
+
+def present_code_is_kept_rightly(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """Where the present sheet code is among those that were published, it stands for the present work."""
+    present = book.codes(recipe.id)
+    for index, past in enumerate(book.past_codes(recipe.id)):
+        if past.sheet_code != present.sheet:
+            continue
+        origin = book.codes_origin(recipe.id).at("codes", index)
+        for key, kept, now in (("work", past.work, present.work), ("fits", past.fits, present.fits)):
+            for name in sorted(set(kept) | set(now) if kept else ()):
+                if kept.get(name) != now.get(name):
+                    yield Problem(
+                        origin.at(key, name) if name in kept else origin.at(key),
+                        f"{name} has the code {now[name]} now, and the sheet code is still that of this entry"
+                        if name in now
+                        else f"sheet {past.sheet_code} says nothing of {name}",
+                        "restore it from the repository's history; codes are written by the program alone",
+                    )
+
+
+RULES = (
+    Rule(
+        "code-out-of-order",
+        "Past codes are codes, each once, oldest first.",
+        "Evidence for one set of instructions would count for another.",
+        "recipe",
+        past_codes_are_sound,
+        Stage.NAMES,
+    ),
+    Rule(
+        "unknown-code",
+        "Reports and signatures name a sheet code that the recipe has or had.",
+        "Evidence for one set of instructions would count for another.",
+        "recipes",
+        codes_are_known,
+        Stage.CODES,
+    ),
+    Rule(
+        "code-kept-wrongly",
+        "The file of past codes tells of the present sheet what it says.",
+        "Evidence for earlier work would count for the present.",
+        "recipe",
+        present_code_is_kept_rightly,
+        Stage.CODES,
+    ),
+)

@@ -1,0 +1,94 @@
+"""What must hold where safety is touched, and what the club refuses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..book import Book
+from ..car.functions import category, words
+from ..work.recipes import Recipe
+from .base import Problem, Rule, Stage
+
+
+def safety_is_proved(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """A safety function has a precheck that proves it, and no precheck proves what is not touched."""
+    touched = book.functions(recipe.id)
+    proved = {p.proves for p in recipe.before}
+    for function in touched:
+        if category(function) == "safety" and function not in proved:
+            where = next(
+                (
+                    change.origin.at("setting")
+                    for change in recipe.changes
+                    if (s := book.setting(change.setting)) and function in s.functions
+                ),
+                recipe.origin.at("functions"),
+            )
+            yield Problem(
+                where,
+                f"the recipe touches a safety function ({words(function)}) and no precheck proves it",
+                f"add a precheck with proves: {function}",
+            )
+    for precheck in recipe.before:
+        if precheck.proves is not None and precheck.proves not in touched:
+            yield Problem(
+                precheck.origin.at("proves"),
+                f"the recipe does not touch {words(precheck.proves)}",
+                f"write one of: {', '.join(touched)}; or remove proves",
+            )
+    inherited = {
+        function
+        for change in recipe.changes
+        if (setting := book.setting(change.setting))
+        for function in setting.functions
+    }
+    for index, function in enumerate(recipe.functions):
+        if function in inherited:
+            yield Problem(
+                recipe.origin.at("functions", index),
+                f"{function} comes with the settings already",
+                "remove it; a recipe only adds functions",
+            )
+
+
+def policy_is_kept(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """The club's policy does not refuse what the recipe touches."""
+    refused = book.club.refuse_functions
+    for change in recipe.changes:
+        setting = book.setting(change.setting)
+        for function in setting.functions if setting else ():
+            if function in refused:
+                yield Problem(
+                    change.origin.at("setting"),
+                    f"the club's policy refuses recipes that touch {words(function)}",
+                    "leave this change out; ask the club's owners if you think the policy is wrong",
+                    also=(book.club.origin.at("policy", "refuse_functions"),),
+                )
+    for index, function in enumerate(recipe.functions):
+        if function in refused:
+            yield Problem(
+                recipe.origin.at("functions", index),
+                f"the club's policy refuses recipes that touch {words(function)}",
+                "such a recipe cannot be published here",
+                also=(book.club.origin.at("policy", "refuse_functions"),),
+            )
+
+
+RULES = (
+    Rule(
+        "safety-not-proved",
+        "Before a safety function is changed, a precheck proves that it works.",
+        "A function that was broken before would be blamed on the change, or never noticed.",
+        "recipe",
+        safety_is_proved,
+        Stage.CARS,
+    ),
+    Rule(
+        "against-policy",
+        "No recipe touches a function that the club refuses.",
+        "The club has decided not to carry that risk.",
+        "recipe",
+        policy_is_kept,
+        Stage.CARS,
+    ),
+)

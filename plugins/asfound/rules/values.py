@@ -1,0 +1,153 @@
+"""What must hold for settings: every value can be stored and is told apart from the others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from ..book import Book
+from ..car.records import Layout, Module, Record
+from ..car.settings import Choices, Number, Setting, Text
+from ..car.values import ValueProblem, decimal, decode, encode
+from .base import Problem, Rule, Stage, plainly
+
+
+def settings_fit(book: Book, module: Module) -> Iterator[Problem]:
+    """What a setting can be fits into its bits; raw values and meanings are distinct."""
+    for record in module.records:
+        for setting in record.settings:
+            yield from _values_distinct(record, setting)
+            for layout in record.layouts:
+                if setting.id in layout.places:
+                    yield from _fits(setting, layout)
+        placed = {name for layout in record.layouts for name in layout.places}
+        for setting in record.settings:
+            if not record.names_only and setting.id not in placed:
+                yield Problem(
+                    setting.origin.at("setting"),
+                    f"no layout of {module.id}/{record.id} says where {setting.id} lies",
+                    "add its place to a layout, or remove the setting",
+                )
+        size = record.shown_as.size if record.shown_as else None
+        for layout in record.layouts:
+            if size is not None and layout.length != size:
+                yield Problem(
+                    layout.origin.at("length"),
+                    f"the record is shown as a number of {size} bytes, the layout has {layout.length}",
+                    f"write {size}",
+                    also=(record.origin.at("shown_as"),),
+                )
+
+
+def _values_distinct(record: Record, setting: Setting) -> Iterator[Problem]:
+    kind = setting.kind
+    if isinstance(kind, Text):
+        return
+    key, choices = ("choices", kind.choices) if isinstance(kind, Choices) else ("number", kind.special)
+    seen_raw: set[int] = set()
+    seen_means: set[str] = set()
+    for index, choice in enumerate(choices):
+        origin = (
+            setting.origin.at("choices", index)
+            if key == "choices"
+            else setting.origin.at("number", "special", index)
+        )
+        if record.names_only != (choice.raw is None):
+            yield Problem(
+                origin.at("raw") if choice.raw is not None else origin,
+                "a stored value in a record of which only names are known"
+                if record.names_only
+                else f"choice {choice.means} has no stored value",
+                "remove raw" if record.names_only else "add raw: the number the bits hold",
+            )
+        if choice.raw is not None and choice.raw in seen_raw:
+            yield Problem(
+                origin.at("raw"), f"stored value {choice.raw} is named twice", "give each meaning its own"
+            )
+        if choice.means in seen_means:
+            yield Problem(origin.at("means"), f"{choice.means} is named twice", "use different words")
+        if choice.raw is not None:
+            seen_raw.add(choice.raw)
+        seen_means.add(choice.means)
+
+
+def _fits(setting: Setting, layout: Layout) -> Iterator[Problem]:
+    place, kind = layout.places[setting.id], setting.kind
+    if any(part.width < 1 for part in place.parts):
+        return
+    width, where = place.width, layout.origin.at("places", setting.id)
+    if isinstance(kind, Text):
+        if width != 8 * kind.length:
+            yield Problem(
+                where,
+                f"{setting.id} is a text of {kind.length} bytes, its place has {width} bits",
+                f"name {kind.length} whole bytes",
+                also=(setting.origin.at("text", "length"),),
+            )
+        return
+    choices = kind.choices if isinstance(kind, Choices) else kind.special
+    for index, choice in enumerate(choices):
+        if choice.raw is not None and choice.raw >> width:
+            origin = (
+                setting.origin.at("choices", index, "raw")
+                if isinstance(kind, Choices)
+                else setting.origin.at("number", "special", index, "raw")
+            )
+            yield Problem(
+                origin,
+                f"{choice.raw} does not fit into the {width} bits of {setting.id} in layout {layout.id}",
+                f"write at most {(1 << width) - 1}, or give it more bits",
+                also=(where,),
+            )
+    if isinstance(kind, Number):
+        yield from _limits_are_storable(setting, kind, layout, width)
+        yield from _special_is_no_number(setting, kind, layout, width)
+
+
+def _limits_are_storable(setting: Setting, kind: Number, layout: Layout, width: int) -> Iterator[Problem]:
+    where = layout.origin.at("places", setting.id)
+    for key, value in (("min", kind.min), ("max", kind.max)):
+        origin = setting.origin.at("number", key)
+        scale = tuple(setting.origin.at("number", each) for each in ("factor", "offset"))
+        try:
+            stored = encode(setting, decimal(value), width)
+        except ValueProblem as problem:
+            also = (where, setting.origin.at("number", "signed"), *scale)
+            yield Problem(origin, plainly(problem.reason), plainly(problem.repair), also)
+        else:
+            if not stored.exact:
+                yield Problem(
+                    origin,
+                    f"{decimal(value)} {kind.unit} cannot be stored; the nearest is {stored.shown}",
+                    f"write {stored.shown}",
+                    also=scale,
+                )
+
+
+def _special_is_no_number(setting: Setting, kind: Number, layout: Layout, width: int) -> Iterator[Problem]:
+    for index, special in enumerate(kind.special):
+        if special.raw is None or special.raw >> width:
+            continue
+        plain = replace(setting, kind=replace(kind, special=()))
+        meaning = decode(plain, special.raw, width)
+        if meaning.known:
+            yield Problem(
+                setting.origin.at("number", "special", index, "raw"),
+                f"{special.raw} means {special.means}, but in layout {layout.id} also "
+                f"{meaning.words} {kind.unit}",
+                "write another number, or narrow min and max",
+                also=tuple(setting.origin.at("number", key) for key in ("min", "max")),
+            )
+
+
+RULES = (
+    Rule(
+        "value-does-not-fit",
+        "Every value a setting can have fits into its bits and is told apart from the others.",
+        "The module would store something else than the page says.",
+        "module",
+        settings_fit,
+        Stage.SHAPE,
+        grounds=True,
+    ),
+)
