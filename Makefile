@@ -3,7 +3,7 @@
 export NO_MKDOCS_2_WARNING := 1
 BIN := .venv/bin
 
-.PHONY: help site serve check test bench soak lint clean env-site env-test
+.PHONY: help site serve check test bench vectors soak lint clean env-site env-test
 
 help: ## list these targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -34,6 +34,9 @@ lint: env-test ## ruff and mypy
 
 bench: env-test ## time this generator against stock mkdocs-material on the same content
 	@$(BIN)/python tests/benchmarks/bench.py
+
+vectors: env-test ## write the vectors anew that Python and the browser must agree on
+	@$(BIN)/python tests/vectors/make.py
 
 soak: env-test ## mutate every field of every demo file; slow
 	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation

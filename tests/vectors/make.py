@@ -1,0 +1,44 @@
+"""Writes the generated vectors anew (``make vectors``); one seed gives the same files on every machine."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+from typing import Any
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+import generate  # noqa: E402
+import run  # noqa: E402
+
+Json = Any
+
+
+def files() -> Iterator[tuple[str, str]]:
+    """Name and content of every generated file."""
+    for name, (make, shared) in generate.FILES.items():
+        draw = Random(f"as found: {name}")
+        vectors = []
+        seen = set()
+        for one in make(draw):
+            spelt = json.dumps(one, sort_keys=True)
+            if spelt not in seen:
+                seen.add(spelt)
+                vectors.append({**one, "expect": run.run(one, shared)})
+        yield f"{name}.json", text(shared, vectors)
+
+
+def text(shared: Json, vectors: list[Json]) -> str:
+    """A file of vectors: one a line, so that differences show which one changed."""
+    rows = ",\n".join(json.dumps(one, ensure_ascii=False) for one in vectors)
+    return f'{{"shared": {json.dumps(shared, ensure_ascii=False)},\n"vectors": [\n{rows}\n]}}\n'
+
+
+if __name__ == "__main__":
+    for name, content in files():
+        (HERE / name).write_text(content, encoding="utf-8")
+        print(f"{name}: {content.count(chr(10)) - 3} vectors")
