@@ -1,0 +1,140 @@
+"""``asfound new``: files to begin with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+from pathlib import Path
+
+import click
+
+from ..book import Book
+from ..car.records import SettingPath
+from ..rules.run import BookFolder, NoBook
+from ..source.loader import load
+from ..source.names import sort_out
+from ..source.reader import read
+from ..source.schemas import validate
+from ..source.tree import Entry
+from ..trust.codes import check_code, normalise
+from ..work.compiled import EditProblem
+from . import drafts
+from .common import book_option, day_option, refuse, write
+from .draft import Draft
+
+
+@click.group()
+def new() -> None:
+    """Begin a file: what is known is written, what is not stands empty and explained.
+
+    `asfound check` names what is still to be filled in.
+    """
+
+
+@new.command()
+@click.argument("name")
+@click.option(
+    "--setting",
+    "settings",
+    multiple=True,
+    metavar="PATH",
+    help="A setting it changes: MODULE/RECORD/SETTING.",
+)
+@click.option("--file-for", "media", metavar="MODULE", help="It loads a file into this module.")
+@click.option("--by", "handle", metavar="HANDLE", help="Who writes it.")
+@day_option("The day it is begun")
+@book_option()
+def recipe(
+    name: str, settings: Sequence[str], media: str | None, handle: str | None, day: str, folder: Path
+) -> None:
+    """Begin a recipe: changes/NAME/recipe.yml. NAME becomes part of its page's address."""
+    place, book = _book(folder)
+    for path in settings:
+        known = [str(each) for each in book.settings]
+        if path not in known:
+            near = get_close_matches(path, known, 3, 0.5)
+            refuse(
+                "new", f"no module has a setting {path}." + (f" Near it: {', '.join(near)}." if near else "")
+            )
+    if media is not None and media not in book.modules:
+        refuse("new", f"there is no module {media}; the book has {', '.join(sorted(book.modules))}.")
+    chosen = [SettingPath.parse(path) for path in settings]
+    touched = {function for path in chosen for function in book.settings[path].functions}
+    if refused := sorted(touched & set(book.club.refuse_functions)):
+        refuse("new", f"the club publishes no recipe that acts on {' or '.join(refused)}.")
+    _save(place, drafts.recipe(book, name, chosen, media, handle, day))
+
+
+@new.command()
+@click.argument("recipe")
+@click.option("--by", "handle", required=True, metavar="HANDLE", help="Who reports.")
+@click.option("--code", metavar="CODE", help="The sheet code of the page or paper that was followed.")
+@day_option("The day it was done")
+@book_option()
+def report(recipe: str, handle: str, code: str | None, day: str, folder: Path) -> None:
+    """Begin a report on RECIPE: changes/RECIPE/reports/HANDLE-MONTH.yml."""
+    place, book = _book(folder)
+    if recipe not in book.recipes:
+        near = get_close_matches(recipe, book.recipes, 3, 0.5)
+        refuse("new", f"the book has no recipe {recipe}." + (f" Near it: {', '.join(near)}." if near else ""))
+    if code is not None and check_code(code) != "ok":
+        refuse("new", f"{code} is mistyped: its check letter does not match. Compare it with the sheet.")
+    stem, files = f"{handle}-{day[:7]}", book.loaded.files
+    name, number = stem, 1
+    while f"changes/{recipe}/reports/{name}.yml" in files:
+        number += 1
+        name = f"{stem}-{number}"
+    try:
+        draft = drafts.report(book, recipe, name, handle, normalise(code) if code else None, day)
+    except EditProblem:
+        refuse("new", f"{recipe} cannot be worked out; asfound check says why.")
+    _save(place, draft)
+
+
+@new.command()
+@click.argument("name")
+@book_option()
+def module(name: str, folder: Path) -> None:
+    """Begin a control module: modules/NAME.yml."""
+    _save(_place(folder), drafts.module(name))
+
+
+@new.command()
+@click.argument("name")
+@book_option()
+def vehicle(name: str, folder: Path) -> None:
+    """Begin a vehicle line: vehicles/NAME.yml."""
+    place, book = _book(folder)
+    _save(place, drafts.vehicle(book, name))
+
+
+def _place(folder: Path) -> BookFolder:
+    try:
+        return BookFolder.all_of((folder,))[0]
+    except NoBook as problem:
+        refuse("new", str(problem))
+
+
+def _book(folder: Path) -> tuple[BookFolder, Book]:
+    place = _place(folder)
+    loaded = load(place.folder)
+    if loaded.club is None:
+        refuse("new", f"{place.shown}/club.yml cannot be read; asfound check {place.shown} says why.")
+    return place, Book(loaded)
+
+
+def _save(place: BookFolder, draft: Draft) -> None:
+    """Write the draft where no file is yet, and say how much is to be filled in."""
+    _, wrong = sort_out([Entry("club.yml", "file"), Entry(draft.path, "file")])
+    if bad := [finding for finding in wrong if finding.file == draft.path]:
+        refuse("new", f"{bad[0].message}; {bad[0].repair}.")
+    target = place.folder / draft.path
+    if target.exists() or target.is_symlink():
+        refuse("new", f"{place.shown / draft.path} is there already.")
+    raw = draft.text.encode()
+    found = read(raw, draft.path)
+    left = len(found.findings) + len(validate(draft.kind, found.data, found.positions, draft.path))
+    write("new", target, raw)
+    things = "1 thing" if left == 1 else f"{left} things"
+    click.echo(f"{place.shown / draft.path}: {things} to fill in.")
+    click.echo(f"asfound check {place.shown / draft.path} lists what is left.")
