@@ -9,8 +9,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from asfound.pages import prose
-from asfound.pages.prose import ProseProblem, address, mentioned, plain, render
+from asfound.source import prose
+from asfound.source.prose import ProseProblem, address, mentioned, plain, render
 
 
 def href(recipe: str) -> str:
@@ -252,7 +252,7 @@ def test_marks_agree_with_commonmark(text: str) -> None:
     inner = [child for token in tokens for child in token.children or ()]
     if {t.type for t in tokens} - blocks or {t.type for t in inner} - known or "&" in text or "!" in text:
         return
-    ours = parsed(str(render(text, href)))
+    ours = parsed(render(text, href))
     theirs = parsed(whole.render(text))
     # Where a line ends, one writes a line break and the other what was typed: blanks, then the line break.
     assert "".join(ours.words).split() == "".join(theirs.words).split()
