@@ -59,7 +59,7 @@ class Withdrawal:
     """Why a recipe is no longer to be done, and what those do who have done it."""
 
     on: str
-    because: str
+    because: Markup
     if_done: str
     instead: Ref | None
 

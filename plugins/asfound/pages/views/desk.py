@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import cached_property
 
 from ...book import Book
-from ...car.conditions import Condition
+from ...car.conditions import Condition, leaves
 from ...car.fitting import NOTHING, Answer, answer
 from ...car.words import Names
 from ...trust.vetting import Standing
@@ -18,6 +18,9 @@ from .common import StatusKind
 VariantKey = tuple[str, str, str]  # line, model, phase
 
 _FIXED: dict[str, StatusKind] = {"draft": "draft", "withdrawn": "withdrawn", "own notes": "own-notes"}
+
+
+_SIMPLIFIED = 8  # facts; the search for the simplest form grows exponentially with them
 
 
 class Desk:
@@ -59,6 +62,8 @@ class Desk:
 
     def simplest(self, condition: Condition) -> Condition:
         """The condition without what no car can contradict: what it hangs on when nothing is known."""
+        if len(leaves(condition)) > _SIMPLIFIED:
+            return condition
         found = answer(condition, NOTHING, self.book.world)
         return condition if found.residual is None else found.residual
 
@@ -77,6 +82,13 @@ class Desk:
     def places(self) -> Mapping[tuple[str, str], tuple[str, str | None]]:
         """Names and diagnostic addresses of the places of modules fitted more than once."""
         return place_names(self.book.lines.values())
+
+    def variant(self, key: VariantKey) -> str:
+        """``Loft Phase 2``; the line is named too where the book has several."""
+        line, model, phase = key
+        names = self.names
+        said = f"{names.models.get((line, model), model)} {names.phases.get((line, phase), phase)}"
+        return f"{names.lines.get(line, line)} {said}" if len(self.book.lines) > 1 else said
 
     def unit(self, module: str | None, place: str | None) -> str:
         """A control module's name, with that of its place where it has several."""

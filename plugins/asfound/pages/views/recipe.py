@@ -151,7 +151,7 @@ def _hazards(desk: Desk, recipe: Recipe) -> tuple[HazardRow, ...]:
         rows.append(
             HazardRow(
                 signal=SIGNALS[word],
-                hazard=sentence(hazard.hazard),
+                hazard=sentence(hazard.hazard if at < by_rule else prose.plain(hazard.hazard)),
                 consequence=sentence(hazard.consequence),
                 avoid=sentence(hazard.avoid),
                 harm=harm,

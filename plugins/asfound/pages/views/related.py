@@ -21,6 +21,9 @@ _LABEL = {
 }
 
 
+_MOST_NEAR = 12  # recipes that merely share a record; the module's page lists the rest
+
+
 @dataclass(frozen=True, slots=True)
 class RelatedRow:
     """Another recipe and why it is named; ``kind`` is clash, needs or near."""
@@ -58,12 +61,17 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
         add("near", "Replaced by", other)
     for other in desk.needed_by.get(recipe.id, ()):
         add("near", "Needed by", other)
+    left = _MOST_NEAR
     order = {kind: at for at, kind in enumerate(reversed(KINDS))}
     for other, of in sorted(
         meetings.items(), key=lambda item: (min(order[m.kind] for m in item[1]), item[0])
     ):
         if other in stated:
             continue
+        if not any(meeting.clashes for meeting in of):
+            left -= 1
+            if left < 0:
+                continue
         strongest = min(of, key=lambda meeting: order[meeting.kind])
         add(
             "clash" if strongest.clashes else "near",
@@ -71,6 +79,12 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
             other,
             _shared(desk, [m for m in of if m.kind == strongest.kind]),
         )
+    if left < 0:
+        modules = dict.fromkeys(meeting.record.module for of in meetings.values() for meeting in of)
+        for module in modules:
+            href = link(links.module(module))
+            reason = f"{-left} more recipes share a record with this one; its page lists all."
+            rows.append(RelatedRow("near", "More", href, desk.unit(module, None), reason))
     return tuple(rows)
 
 

@@ -52,11 +52,11 @@ def tallies(desk: Desk, recipe: Recipe) -> tuple[str, ...]:
     """A line for each variant with reports that count, then one for those without any."""
     evidence = desk.book.evidence(recipe.id)
     lines, silent = [], []
-    for (line, model, phase), answer in desk.cells(recipe.id).items():
+    for key, answer in desk.cells(recipe.id).items():
         if answer.kind == "no":
             continue
-        count = evidence.count((line, model, phase))
-        name = f"{desk.names.models[line, model]} {desk.names.phases[line, phase]}"
+        count = evidence.count(key)
+        name = desk.variant(key)
         if not count.total:
             silent.append(name)
             continue
@@ -106,10 +106,7 @@ def _row(desk: Desk, one: Weighed, link: Link) -> ReportRow:
 def _car(desk: Desk, one: Weighed) -> str:
     car = one.report.car
     names = desk.names
-    parts = [
-        names.models.get((car.line, car.model), car.model),
-        names.phases.get((car.line, car.phase), car.phase),
-    ]
+    parts = [desk.variant(one.cell)]
     if car.built:
         parts.append(f"built {month_words(car.built)}")
     if car.equipment:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from ...trust.vetting import Standing
 from ...work.recipes import Recipe
-from .. import links
+from .. import links, prose
 from ..links import Link
 from ..words import list_words, sentence
 from .common import Ref, Status, StatusKind, Withdrawal
@@ -41,7 +41,7 @@ def status(desk: Desk, recipe: Recipe) -> Status:
     if kind == "vetted":
         says = "The club vouches for it on every variant it fits."
     elif kind == "partly":
-        says = f"The club vouches for it on {_variants(desk, vetted)} only."
+        says = f"The club vouches for it on {list_words([desk.variant(key) for key in vetted])} only."
     else:
         says = "The club does not vouch for this recipe on any car. Treat every line of it as unproved."
     return Status(
@@ -57,21 +57,10 @@ def withdrawal(desk: Desk, recipe: Recipe, link: Link) -> Withdrawal | None:
     instead = desk.book.recipes.get(gone.instead) if gone.instead else None
     return Withdrawal(
         gone.on,
-        sentence(gone.because),
+        prose.render(gone.because, lambda other: link(links.recipe(other))),
         _IF_DONE[gone.if_done],
         Ref(instead.title, link(links.recipe(instead.id))) if instead else None,
     )
-
-
-def _variants(desk: Desk, keys: list[VariantKey]) -> str:
-    """``Loft, Phase 2 and Longshore, Phase 2``; the line is named where the club has several."""
-    several = len(desk.book.lines) > 1
-    names = []
-    for line_id, model, phase in keys:
-        line = desk.book.lines[line_id]
-        called = f"{desk.names.models[line_id, model]} {desk.names.phases[line_id, phase]}"
-        names.append(f"{line.name} {called}" if several else called)
-    return list_words(names)
 
 
 def _reasons(
@@ -82,7 +71,8 @@ def _reasons(
     for key in keys:
         grouped.setdefault(of_variants[key].reasons, []).append(key)
     return tuple(
-        f"{_variants(desk, same)}, not vetted: {'; '.join(reasons)}." for reasons, same in grouped.items()
+        f"{list_words([desk.variant(key) for key in same])}, not vetted: {'; '.join(reasons)}."
+        for reasons, same in grouped.items()
     )
 
 
