@@ -37,7 +37,7 @@ def codes_of(raw: bytes) -> tuple[PastCode, ...]:
     return build_codes(found.data, Origin("codes.yml"))
 
 
-ENTRY = '- sheet_code: "7Z0K2Q4M"\n{0}"on": 2026-01-10\n{0}work: {{media: "7Z0K2Q4M"}}\n{0}what: First.\n'
+ENTRY = '- sheet_code: "7Z0K2Q4M"\n{0}date: 2026-01-10\n{0}work: {{media: "7Z0K2Q4M"}}\n{0}what: First.\n'
 
 FILES = {
     "indented": HEAD + "codes:\n  " + ENTRY.format("    "),
@@ -54,19 +54,19 @@ FILES = {
     + ENTRY.format("    ")[:-1]
     + "  # at last\n    # still the entry's\n\n# the end\n",
     "flow": HEAD
-    + 'codes: [{sheet_code: "7Z0K2Q4M", "on": 2026-01-10, work: {media: "7Z0K2Q4M"}, what: First.}]\n',
+    + 'codes: [{sheet_code: "7Z0K2Q4M", date: 2026-01-10, work: {media: "7Z0K2Q4M"}, what: First.}]\n',
     "flow with a comma and a comment behind": HEAD
-    + 'codes: [\n  {sheet_code: "7Z0K2Q4M", "on": 2026-01-10, work: {media: "7Z0K2Q4M"}, '
+    + 'codes: [\n  {sheet_code: "7Z0K2Q4M", date: 2026-01-10, work: {media: "7Z0K2Q4M"}, '
     + "what: First.},  # one\n]\n",
     "flow entries in a block": HEAD
-    + 'codes:\n  - {sheet_code: "7Z0K2Q4M", "on": 2026-01-10, work: {media: "7Z0K2Q4M"}, what: First.}\n',
+    + 'codes:\n  - {sheet_code: "7Z0K2Q4M", date: 2026-01-10, work: {media: "7Z0K2Q4M"}, what: First.}\n',
     "folded text at the end": HEAD
     + "codes:\n"
     + ENTRY.format("  ").replace("what: First.", "what: >-\n      First.\n")
     + "# the end\n",
     "the map last": HEAD
-    + 'codes:\n- {sheet_code: "4M7Q0Z2M", "on": 2026-01-01, work: {media: "7Z0K2Q4M"}}\n'
-    + '- sheet_code: "7Z0K2Q4M"\n  what: First.\n  "on": 2026-01-10\n  work:\n    media: "7Z0K2Q4M"\n',
+    + 'codes:\n- {sheet_code: "4M7Q0Z2M", date: 2026-01-01, work: {media: "7Z0K2Q4M"}}\n'
+    + '- sheet_code: "7Z0K2Q4M"\n  what: First.\n  date: 2026-01-10\n  work:\n    media: "7Z0K2Q4M"\n',
 }
 
 
@@ -104,7 +104,7 @@ def test_a_mark_at_the_end_of_the_document_stays_there():
 
 def test_what_does_not_read_back_is_not_written_and_the_entry_is_shown():
     # No list can be read here, so the result would not be the old codes and the new one.
-    raw = (HEAD + 'codes:\n- {sheet_code: "7Z0K2Q4M", "on": 2026-01-10, work: {media: wrong}}\n').encode()
+    raw = (HEAD + 'codes:\n- {sheet_code: "7Z0K2Q4M", date: 2026-01-10, work: {media: wrong}}\n').encode()
     with pytest.raises(CannotAppend) as problem:
         with_code(raw, "lamp", replace(NEW, what="two\nlines"))
     assert 'sheet_code: "4M7Q0Z2K"' in problem.value.entry

@@ -63,7 +63,7 @@ def recipe(
         )
     out.put(0, "status", "draft", "status")
     out.put(0, "history", "")
-    out.lines.append(f'  - {{"on": {day}, what: Begun.}}')
+    out.lines.append(f'  - {{date: {day}, what: Begun.}}')
     return out
 
 

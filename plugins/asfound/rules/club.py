@@ -45,14 +45,14 @@ def reviewers_signed(book: Book, recipe: Recipe) -> Iterator[Problem]:
         origin = book.club.origin.at("reviewers", number)
         if signature.on < reviewer.since:
             yield Problem(
-                at("on"),
+                at("date"),
                 f"{signature.by} is a reviewer only since {reviewer.since}",
                 "sign again, or correct the day",
                 also=(origin.at("since"),),
             )
         elif reviewer.until is not None and signature.on > reviewer.until:
             yield Problem(
-                at("on"),
+                at("date"),
                 f"{signature.by} was a reviewer only until {reviewer.until}",
                 "let another reviewer sign, or correct the day",
                 also=(origin.at("until"),),

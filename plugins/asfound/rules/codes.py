@@ -30,10 +30,10 @@ def past_codes_are_sound(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 )
         if index and one.on < past[index - 1].on:
             yield Problem(
-                at("on"),
+                at("date"),
                 f"{one.on} is earlier than {past[index - 1].on} above it",
                 "put the oldest first",
-                also=(book.codes_origin(recipe.id).at("codes", index - 1, "on"),),
+                also=(book.codes_origin(recipe.id).at("codes", index - 1, "date"),),
             )
 
 

@@ -86,5 +86,6 @@ RULES = (
         "line",
         addresses_differ,
         Stage.SHAPE,
+        grounds=True,
     ),
 )

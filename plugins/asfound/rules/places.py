@@ -29,6 +29,7 @@ def _places_inside(layout: Layout) -> Iterator[Problem]:
                 origin.at("at"),
                 f"the checksum ends in byte {last}, but the record ends with byte {layout.length - 1}",
                 f"write at most {layout.length - checksum.size}, or a longer length",
+                also=(layout.origin.at("length"),),
             )
             return
         if not checksum.first <= checksum.last < layout.length:
@@ -36,6 +37,7 @@ def _places_inside(layout: Layout) -> Iterator[Problem]:
                 origin.at("over"),
                 f"bytes {checksum.first} to {checksum.last} are not a run of bytes of this record",
                 f"write the first and the last byte, between 0 and {layout.length - 1}",
+                also=(layout.origin.at("length"),),
             )
         elif checksum.first <= last and checksum.at <= checksum.last:
             yield Problem(
@@ -54,6 +56,7 @@ def _places_inside(layout: Layout) -> Iterator[Problem]:
                     origin,
                     f"byte {part.byte} lies outside the record, which ends with byte {layout.length - 1}",
                     "write a byte inside the record, or a longer length",
+                    also=(layout.origin.at("length"),),
                 )
             if part.width < 1:
                 inside = False
@@ -73,7 +76,11 @@ def _places_inside(layout: Layout) -> Iterator[Problem]:
                     if other == setting
                     else f"byte {byte} bit {bit} already belongs to {other}",
                     "give each setting bits of its own",
-                    also=() if other == "the checksum" else (layout.origin.at("places", other),),
+                    also=(
+                        layout.origin.at("checksum")
+                        if other == "the checksum"
+                        else layout.origin.at("places", other),
+                    ),
                 )
                 break
             taken[byte, bit] = setting
@@ -142,5 +149,6 @@ RULES = (
         "module",
         identifiers_differ,
         Stage.SHAPE,
+        grounds=True,
     ),
 )

@@ -106,7 +106,7 @@ class _Search:
         for change in recipe.changes:
             self._setting(str(change.setting), change.origin.at("setting"))
             self._condition(change.fits)
-            if change.place is not None:
+            if change.place is not None and not self.book.any_broken("line"):
                 self._use("place", change.setting.module, change.place, change.origin.at("place"))
             if change.before is not None:
                 self._value(change.setting, change.before, change.origin.at("from"))
@@ -166,7 +166,9 @@ class _Search:
         bare = f"{path.module}/{path.record}"
         self._record(bare, origin)
         places = self.book.places(path.module)
-        if path.place is not None:
+        if self.book.any_broken("line"):
+            pass  # nothing is known of places
+        elif path.place is not None:
             self._use("place", path.module, path.place, origin, str(path))
         elif places:
             self.whole.append(
@@ -250,9 +252,7 @@ class _Search:
                         self._value(SettingPath.parse(leaf.setting), value, at("is", index))
 
 
-def named_file(
-    book: Book, kind: str, name: str, origin: Origin, known: Collection[str]
-) -> Iterator[Problem]:
+def named_file(book: Book, kind: str, name: str, origin: Origin, known: Collection[str]) -> Iterator[Problem]:
     """A name that stands for a whole file; one that exists but is broken makes this a consequence."""
     what = "vehicle line" if kind == "line" else kind
     cause = book.broken(kind, name)

@@ -117,17 +117,17 @@ def history_is_in_order(book: Book, recipe: Recipe) -> Iterator[Problem]:
     for index, (newer, older) in enumerate(pairwise(entry.on for entry in recipe.history)):
         if older > newer:
             yield Problem(
-                at("history", index + 1, "on"),
+                at("history", index + 1, "date"),
                 f"{older} is later than {newer} above it",
                 "put the newest entry first",
-                also=(at("history", index, "on"),),
+                also=(at("history", index, "date"),),
             )
     if recipe.withdrawn and recipe.withdrawn.on not in {entry.on for entry in recipe.history}:
         yield Problem(
-            at("withdrawn", "on"),
+            at("withdrawn", "date"),
             f"the history has no entry of {recipe.withdrawn.on}",
             "write the same day in both; readers look in the history for what changed",
-            also=(at("history", 0, "on"),),
+            also=(at("history", 0, "date"),),
         )
 
 

@@ -67,8 +67,10 @@ def run(book: Book, rules: Sequence[Rule] = RULES, ask: Ask | None = None) -> li
     """What the rules find in the book, stage by stage; ``ask`` may answer for a rule from memory."""
     ground = Ground(book)
     found: list[Finding] = []
+    touched: set[str] = set()
     for stage in Stage:
-        lost: set[str] = set()
+        lost = touched if stage == Stage.CODES else set()  # a code depends on everything
+        ground.lose(lost)
         for rule in rules:
             if rule.stage != stage:
                 continue
@@ -77,6 +79,7 @@ def run(book: Book, rules: Sequence[Rule] = RULES, ask: Ask | None = None) -> li
                 found += (finding(book.loaded, rule, problem) for problem in problems)
                 if rule.grounds:
                     lost |= {problem.origin.file for problem in problems}
+                touched |= {place.file for p in problems for place in (p.origin, *p.also)}
         ground.lose(lost)
     return found
 

@@ -9,7 +9,7 @@ from ..book import Book
 from ..car.bits import differing, hex_pairs
 from ..car.checksums import Checksum
 from ..car.conditions import Condition
-from ..car.fitting import satisfiable, truth
+from ..car.fitting import possible, satisfiable, truth
 from ..car.origin import Origin
 from ..car.records import Layout, Record, RecordPath, SettingPath
 from ..car.settings import Choices, Number, Text
@@ -193,6 +193,8 @@ def _moved(one: bytes, other: bytes) -> bytes:
 def _reports(book: Book, recipe: Recipe) -> Iterator[Trial]:
     earlier = {past.sheet_code for past in book.past_codes(recipe.id)}
     for report in book.reports(recipe.id):
+        if not possible(known_of(report.car), book.world):
+            continue  # said by another rule
         for name in dict.fromkeys((*report.found, *report.left)):
             record = book.record(RecordPath.parse(name))
             if record is None:
@@ -235,11 +237,11 @@ class _Reported:
         bare = f"{self.path.module}/{self.path.record}"
         known = replace(known_of(self.report.car), records={bare: held})
 
-        def possible(condition: Condition) -> bool:
+        def can_be(condition: Condition) -> bool:
             plain = truth(condition, known, self.book.world)
             return satisfiable(condition, self.book.world, known) if plain is None else plain
 
-        return [x for x in self.record.layouts if x.fits is None or possible(x.fits)]
+        return [x for x in self.record.layouts if x.fits is None or can_be(x.fits)]
 
     def read(self) -> Iterator[Trial]:
         """Whether some record of such a car could hold the bytes at all."""

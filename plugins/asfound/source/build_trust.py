@@ -66,12 +66,12 @@ def _car(data: Data) -> ReportedCar:
 
 def signature(data: Data, origin: Origin) -> Signature:
     """A signature's file."""
-    return Signature(data["recipe"], data["by"], data["sheet_code"], data["on"], data.get("note", ""), origin)
+    return Signature(data["recipe"], data["by"], data["sheet_code"], data["date"], data.get("note", ""), origin)
 
 
 def codes(data: Data, origin: Origin) -> tuple[PastCode, ...]:
     """The file of a recipe's past codes, oldest first."""
     return tuple(
-        PastCode(each["sheet_code"], each["on"], each["work"], each.get("what", ""), each.get("fits", {}))
+        PastCode(each["sheet_code"], each["date"], each["work"], each.get("what", ""), each.get("fits", {}))
         for each in data["codes"]
     )

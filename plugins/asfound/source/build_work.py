@@ -47,7 +47,7 @@ def recipe(data: Data, origin: Origin) -> Recipe:
         checks=each("checks", _check),
         way_back=_way_back(data["way_back"]),
         status=data["status"],
-        history=tuple(HistoryEntry(entry["on"], entry["what"]) for entry in data["history"]),
+        history=tuple(HistoryEntry(entry["date"], entry["what"]) for entry in data["history"]),
         changes=each("changes", _change),
         media=_media(data["media"], origin.at("media")) if "media" in data else None,
         alternatives=each("alternatives", _alternative),
@@ -171,4 +171,4 @@ def _clash(data: Data, origin: Origin) -> Clash:
 
 
 def _withdrawal(data: Data) -> Withdrawal:
-    return Withdrawal(data["on"], data["because"], data["if_done"], data.get("instead"))
+    return Withdrawal(data["date"], data["because"], data["if_done"], data.get("instead"))

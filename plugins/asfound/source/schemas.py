@@ -123,11 +123,13 @@ def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Fin
     else:
         explainer = Explainer(documents(), KINDS[kind], positions)
         wrongs = explainer.explain(errors(kind, data))
+    kept = [wrong for wrong in islice(wrongs, FINDINGS_PER_FILE) if not positions.is_spoilt(wrong.path)]
+    unknown = {wrong.path[:-1]: wrong.path for wrong in kept if wrong.id == "unknown-key"}
     out: dict[Finding, None] = {}
-    for wrong in islice(wrongs, FINDINGS_PER_FILE):
-        if positions.is_spoilt(wrong.path):
-            continue
+    for wrong in kept:
         line, column = (positions.key if wrong.at_key else positions.value)(wrong.path)
+        cause = unknown.get(wrong.path) if wrong.id == "missing-key" else None  # it may stand there misspelt
+        because = None if cause is None else f"{file}#{path_text(cause)}#unknown-key"
         path = path_text(wrong.path)
-        out[Finding(wrong.id, file, line, column, path, wrong.message, wrong.repair)] = None
+        out[Finding(wrong.id, file, line, column, path, wrong.message, wrong.repair, because)] = None
     return tuple(out)
