@@ -29,14 +29,11 @@ from .conditions import (
 from .records import Module
 from .rewrite import conjunction, push_negation
 from .vehicles import VehicleLine
+from .where import ordinal
 
 _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
-)
-_ORDINALS = (
-    *("first", "second", "third", "fourth", "fifth", "sixth"),
-    *("seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
 )
 _FLIPPED = {">=": "<", "<": ">=", "<=": ">", ">": "<=", "=": "!="}
 _RANGE = {
@@ -134,11 +131,7 @@ def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
 
 def pair_words(byte: int) -> str:
     """Where a byte stands, said both ways since tools count differently: "byte 4 (the fifth pair)"."""
-    place = byte + 1
-    if place <= len(_ORDINALS):
-        return f"byte {byte} (the {_ORDINALS[byte]} pair)"
-    ending = "th" if place % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(place % 10, "th")
-    return f"byte {byte} (the {place}{ending} pair)"
+    return f"byte {byte} (the {ordinal(byte + 1)} pair)"
 
 
 def lower_first(text: str) -> str:
@@ -152,6 +145,8 @@ def software_words(text: str, negate: bool = False) -> str:
     comparisons = []
     for part in text.split(","):
         operator = part[: len(part) - len(part.lstrip("<>="))]
+        if operator not in _FLIPPED:
+            return f"“{text}”"  # unreadable, which is reported where it is written
         comparisons.append((operator, part[len(operator) :]))
     said = [_RANGE[_FLIPPED[op] if negate else op].format(version) for op, version in comparisons]
     return (", or else " if negate else " but ").join(said)
