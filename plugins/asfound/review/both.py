@@ -13,11 +13,9 @@ from ..car.settings import Setting
 from ..work.compiled import EditProblem
 from ..work.recipes import Recipe
 from .cars import Cars, both_names, both_worlds, compare_cars
-from .git import Commit
 from .kinds import KINDS, Need
 from .pairs import alike
-from .review import Change, Fact, State, Subject
-from .sides import How
+from .review import Change, Commit, Fact, How, State, Subject
 
 Spot = tuple[str, str, str | None]  # module, record, layout (None: only names are known)
 
@@ -81,6 +79,13 @@ class Both:
         """Every module before, with what it is after."""
         return tuple((id, module, self.after.modules.get(id)) for id, module in self.before.modules.items())
 
+    def unreadable(self, kind: str, id: str) -> str:
+        """In words, the side on which a file is there and could not be read; empty when neither is."""
+        before, after = (book.broken(kind, id) is not None for book in (self.before, self.after))
+        if before and after:
+            return "on either side"
+        return "any more" if after else "before" if before else ""
+
     def now(self, path: SettingPath) -> SettingPath:
         """The path after of a setting before."""
         return self.settings.get(path, path)
@@ -112,6 +117,14 @@ def change(
 def either(subject: Subject, changes: Sequence[Change]) -> Sequence[Change]:
     """The changes; or, where there are none, that the file says the same."""
     return changes or (change(subject, "says-the-same", "The file was rearranged; it says the same."),)
+
+
+def unreadable(subject: Subject, where: str) -> Change:
+    """That a file could not be read, so that nothing of it can be compared."""
+    says = f"Its file cannot be read {where}; nothing of it can be compared. See the findings."
+    if where == "before":
+        says = "Its file could not be read before; read all of it as if it were new."
+    return change(subject, f"{subject.area}-unreadable", says)
 
 
 def moved_settings(before: Book, after: Book) -> dict[SettingPath, SettingPath]:

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from ..book import Book
 from ..trust.reports import Club
 from ..work.recipes import Recipe
 from . import hurt, job, recipes, vouching
-from .both import Both, change
+from .both import Both, change, unreadable
 from .club import club_changes
-from .git import Commit
 from .lines import line_changes, made
 from .modules import module_changes
-from .review import Change, Subject
+from .review import Change, Commit, How, Subject
 from .shared import Neighbours, relations
-from .sides import How
 
 
 def compare(
@@ -50,7 +49,8 @@ def _recipes(both: Both) -> Iterator[Change]:
     for about, was, now in compared:
         found = tuple(_recipe(both, neighbours, about, was, now))
         yield from found
-        if not found and (moved := same.files_of(about.id)):
+        moved = [path for path in same.files_of(about.id) if both.files[path] == "changed"]
+        if not found and moved:
             says = f"Rearranged, and says the same: {', '.join(moved)}."
             yield change(about, "says-the-same", says)
 
@@ -65,6 +65,9 @@ def subject(both: Both, was: Recipe | None, now: Recipe | None) -> Subject:
 def _recipe(
     both: Both, neighbours: Neighbours, about: Subject, was: Recipe | None, now: Recipe | None
 ) -> Iterator[Change]:
+    if (was is None or now is None) and (where := both.unreadable("recipe", about.id)):
+        yield unreadable(replace(about, state="changed"), where)
+        return
     yield from recipes.life(both, about, was, now)
     if now is None:
         return
@@ -75,8 +78,8 @@ def _recipe(
         yield from recipes.wishes(both, about, was, now)
         yield from recipes.edits(both, about, was, now)
         yield from recipes.media(about, was, now)
-        yield from job.lists(about, was, now)
-        yield from relations(about, was, now)
+        yield from job.lists(both, about, was, now)
+        yield from relations(both, about, was, now)
     yield from neighbours.changes(about, was, now)
     if was is not None:
         yield from job.generated(both, about, was, now)

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from .review import Commit
+
 _SAFE = (
     *("-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}", "-c", "protocol.allow=never"),
     *("-c", "log.showSignature=false", "-c", "core.quotePath=false"),
@@ -31,15 +33,6 @@ class Item:
 
     mode: str
     id: str
-
-
-@dataclass(frozen=True, slots=True)
-class Commit:
-    """What git says of a commit. A name and an address can be anything; neither proves who somebody is."""
-
-    id: str
-    author: str
-    email: str
 
 
 class Repository:

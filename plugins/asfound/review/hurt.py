@@ -20,20 +20,23 @@ def hazards(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[
     found = pair(old, new, lambda hazard: hazard.hazard)
 
     def by(hazard: Hazard) -> str:
-        return "" if hazard.hazard in own else "it comes by rule or from reports, not from the author"
+        return "" if hazard.hazard in own else "a rule or reports, not the author"
 
     for one, other in found.changed:
         kind, says = _softer(one, other)
         yield change(
-            subject, kind, says, (*from_to(_words(one), _words(other)), *facts(("whence", by(other))))
+            subject, kind, says, (*from_to(_words(one), _words(other)), *facts(("comes from", by(other))))
         )
     for one in found.removed:
         yield change(
-            subject, "hazard-removed", "A hazard is gone.", facts(("was", _words(one)), ("whence", by(one)))
+            subject,
+            "hazard-removed",
+            "A hazard is gone.",
+            facts(("was", _words(one)), ("comes from", by(one))),
         )
     for one in found.added:
         yield change(
-            subject, "hazard-added", "A hazard is new.", facts(("new", _words(one)), ("whence", by(one)))
+            subject, "hazard-added", "A hazard is new.", facts(("new", _words(one)), ("comes from", by(one)))
         )
     before, after = banner(old), banner(new)
     if before != after:

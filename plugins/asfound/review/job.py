@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
 from ..book import Book
 from ..source.guards import Unreadable
+from ..work.operations import Operation
 from ..work.recipes import Check, ExpectedFault, Message, Picture, Precheck, Recipe, Step, WorkedExample
 from .both import Both, change
 from .pairs import pair
@@ -25,8 +27,9 @@ GENERATED = frozenset(
 )
 
 
-def lists(subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
+def lists(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
     """Everything a recipe lists for whoever does the job."""
+    was = _as_called_now(both, was)
     yield from _list(subject, "ready", "what must be at hand", was.ready, now.ready, str, str)
     yield from _list(
         subject, "precheck", "a precheck", was.before, now.before, lambda b: b.precheck, _precheck
@@ -58,6 +61,23 @@ def lists(subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
     if old != new:
         says = "There is no way back any more." if now.way_back == "none" else "The way back is another one."
         yield change(subject, "way-back-changed", says, from_to(old, new))
+
+
+def _as_called_now(both: Both, recipe: Recipe) -> Recipe:
+    """The recipe with settings and records called as on the later side."""
+    homes = {one.setting.record_path: both.now(one.setting).record_path for one in recipe.changes}
+    return replace(
+        recipe,
+        alternatives=tuple(replace(a, setting=both.now(a.setting)) for a in recipe.alternatives),
+        worked_examples=tuple(
+            replace(
+                example,
+                record=homes.get(example.record, example.record),
+                choose=tuple((both.now(setting), value) for setting, value in example.choose),
+            )
+            for example in recipe.worked_examples
+        ),
+    )
 
 
 def _list(
@@ -138,11 +158,15 @@ def _sentences(book: Book, recipe: str) -> Counter[str]:
     """What each operation says, each sentence once for every time a form says it at most."""
     most: Counter[str] = Counter()
     for operations in book.frames(recipe):
-        said = Counter(
-            " ".join(filter(None, (one.text, one.expect))) for one in operations if one.kind in GENERATED
-        )
-        most |= said
+        most |= Counter(_sentence(one) for one in operations if one.kind in GENERATED)
     return most
+
+
+def _sentence(one: Operation) -> str:
+    """What an operation says; of a record only which one, since what is done to it is compared by itself."""
+    if one.kind in ("note", "write", "read-back"):
+        return f"{one.text.split(':')[0].split(' and note')[0].rstrip('.')}."
+    return " ".join(filter(None, (one.text, one.expect)))
 
 
 def _some(said: Counter[str]) -> list[str]:

@@ -28,6 +28,7 @@ ASKS: Mapping[str, str] = {
     "checks": "Does each check still fail if the change did not work?",
     "shared": "They meet in one record. May both be done on one car?",
     "pictures": "Look at the pictures: do they show what the step says, and nothing private?",
+    "names": "Another name is another address. Is it meant, and may links to the old one break?",
     "reports": "Read what members report. Nobody removes or rewrites another member's account.",
     "signed": "Whose signature counts has changed. Ask them to look again, and ask who added what.",
     "label": "What the club vouches for has changed. Is that meant?",
@@ -55,6 +56,7 @@ def _list(ask: str, stem: str, order: bool = False) -> dict[str, Kind]:
 
 
 KINDS: Mapping[str, Kind] = {
+    **_kinds("names", "recipe-renamed module-renamed setting-renamed layout-renamed change-renamed"),
     # the club
     **_kinds(
         "label", "reviewer-added reviewer-removed reviewer-changed thresholds-lowered thresholds-raised"
@@ -62,30 +64,35 @@ KINDS: Mapping[str, Kind] = {
     **_kinds("label", "policy-changed"),
     **_kinds("", "times-changed club-words"),
     # vehicle lines
-    **_kinds("cars", "line-added line-removed phase-changed model-changed market-changed equipment-changed"),
-    **_kinds("cars", "fitted-changed looks-changed"),
+    **_kinds(
+        "cars",
+        "line-added line-removed line-unreadable phase-changed model-changed market-changed",
+    ),
+    **_kinds("cars", "equipment-changed fitted-changed looks-changed"),
     **_kinds("job", "power-changed"),
     **_kinds("", "line-words"),
     # modules
     **_kinds(
-        "source", "module-added module-removed module-renamed record-added record-removed record-changed"
+        "source",
+        "module-added module-removed module-unreadable record-added record-removed",
     ),
-    **_kinds("source", "setting-added setting-removed setting-renamed setting-moved values-changed"),
-    **_kinds("source", "layout-added layout-removed layout-renamed layout-cars layout-changed"),
+    **_kinds("source", "record-changed setting-added setting-removed setting-moved values-changed"),
+    **_kinds("source", "layout-added layout-removed layout-cars layout-changed"),
     **_kinds("source", "place-added place-removed place-moved meaning-changed"),
     **_kinds("acts", "setting-functions"),
     **_kinds("job", "access-changed restart-changed"),
     **_kinds("", "layout-cars-same module-words setting-words"),
     # recipes
-    **_kinds("whole", "recipe-added recipe-removed recipe-revived recipe-offered recipe-withdrawn"),
-    **_kinds("whole", "withdrawal-changed author-changed recipe-renamed"),
+    **_kinds(
+        "whole",
+        "recipe-added recipe-removed recipe-unreadable recipe-revived recipe-offered recipe-withdrawn",
+    ),
+    **_kinds("whole", "withdrawal-changed author-changed"),
     **_kinds("", "recipe-redrafted"),
-    **_kinds("cars", "cars-changed cars-by-vehicle change-cars"),
+    **_kinds("cars", "cars-changed cars-by-vehicle change-cars edit-layout-cars"),
     **_kinds("", "cars-same change-cars-same"),
     **_kinds("found", "from-changed"),
-    **_kinds(
-        "does", "change-added change-removed change-renamed change-elsewhere to-changed question-changed"
-    ),
+    **_kinds("does", "change-added change-removed change-elsewhere to-changed question-changed"),
     **_kinds("does", "file-changed edit-stored"),
     **_list("does", "alternative"),
     **_kinds(
@@ -107,7 +114,7 @@ KINDS: Mapping[str, Kind] = {
     **_list("pictures", "picture"),
     **_kinds("pictures", "picture-words"),
     **_kinds("shared", "clash-new relation-changed"),
-    **_kinds("", "clash-gone agreement-new"),
+    **_kinds("", "clash-gone agreement-new relation-renamed"),
     **_kinds("reports", "report-removed report-changed report-no-longer-counts codes-changed report-added"),
     **_kinds("", "report-counts-again"),
     **_kinds("signed", "signature-added signature-removed signature-changed signature-void"),

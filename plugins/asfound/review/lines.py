@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
+from ..car.conditions import TRUE
 from ..car.vehicles import Equipment, Fitted, Months, VehicleLine
-from ..car.words import month_words
-from .both import Both, change, either
+from ..car.words import month_words, say
+from .both import Both, change, either, unreadable
 from .cars import variants_words
 from .review import Change, Subject, facts, from_to
 
@@ -24,7 +26,9 @@ def line_changes(both: Both) -> Iterator[Change]:
         one = now or was
         assert one is not None
         subject = Subject("line", id, one.name, both.state(path, was, now))
-        if was is None:
+        if (was is None or now is None) and (where := both.unreadable("line", id)):
+            yield unreadable(replace(subject, state="changed"), where)
+        elif was is None:
             yield change(subject, "line-added", "A vehicle line is described for the first time.")
         elif now is None:
             yield change(subject, "line-removed", "The vehicle line is no longer described.")
@@ -33,7 +37,15 @@ def line_changes(both: Both) -> Iterator[Change]:
 
 
 def _line(both: Both, subject: Subject, was: VehicleLine, now: VehicleLine) -> Iterator[Change]:
-    yield from _each(subject, "phase", was.phases, now.phases, lambda p: p.id, lambda p: _built(p.built))
+    yield from _each(
+        subject,
+        "phase",
+        was.phases,
+        now.phases,
+        lambda p: p.id,
+        lambda p: _built(p.built),
+        "was built in other months",
+    )
     yield from _each(
         subject,
         "model",
@@ -41,18 +53,19 @@ def _line(both: Both, subject: Subject, was: VehicleLine, now: VehicleLine) -> I
         now.models,
         lambda m: m.id,
         lambda m: ", ".join(m.phases) or "every phase",
+        "was made in other phases",
     )
-    yield from _each(subject, "market", was.markets, now.markets, lambda m: m.id, lambda m: "")
-    yield from _each(subject, "equipment", was.equipment, now.equipment, lambda e: e.id, _offered)
+    yield from _each(subject, "market", was.markets, now.markets, lambda m: m.id, lambda m: "", "")
     yield from _each(
-        subject, "fitted", was.fitted, now.fitted, lambda f: f.module, _places, what="module fitted"
+        subject,
+        "equipment",
+        was.equipment,
+        now.equipment,
+        lambda e: e.id,
+        _offered,
+        "can be had on other variants",
     )
-    for one in now.fitted:
-        fitted = next((f for f in was.fitted if f.module == one.module), None)
-        if fitted is not None and (cars := both.cars(fitted.fits, one.fits)) is not None:
-            yield change(
-                subject, "fitted-changed", f"{cars.says.capitalize()} have module {one.module}.", cars.facts
-            )
+    yield from _fitted(both, subject, was, now)
     for kind, olds, news in (
         ("phase", was.phases, now.phases), ("model", was.models, now.models),
         ("market", was.markets, now.markets), ("equipment", was.equipment, now.equipment),
@@ -91,6 +104,26 @@ def _line(both: Both, subject: Subject, was: VehicleLine, now: VehicleLine) -> I
         ))  # fmt: skip
 
 
+def _fitted(both: Both, subject: Subject, was: VehicleLine, now: VehicleLine) -> Iterator[Change]:
+    """Which cars have which module, and where."""
+    old, new = ({f.module: f for f in line.fitted} for line in (was, now))
+    for module in dict.fromkeys((*old, *new)):
+        before, after = old.get(module), new.get(module)
+        if before is None or after is None:
+            says = f"No car has module {module} any more." if before else f"Cars have module {module}."
+            one = before or after
+            cars = say(one.fits or TRUE, both.names) if one else ""
+            where = _places(one) if one else ""
+            yield change(subject, "fitted-changed", says, facts(("on", cars), ("lies", where)))
+            continue
+        if (cars_now := both.cars(before.fits, after.fits)) is not None:
+            says = f"{cars_now.says.capitalize()} have module {module}."
+            yield change(subject, "fitted-changed", says, cars_now.facts)
+        if before.places != after.places:
+            says = f"Module {module} lies in other places."
+            yield change(subject, "fitted-changed", says, from_to(_places(before), _places(after)))
+
+
 def _each(
     subject: Subject,
     stem: str,
@@ -98,20 +131,17 @@ def _each(
     after: Sequence[T],
     id: Callable[[T], str],
     show: Callable[[T], str],
-    what: str = "",
+    differs: str,
 ) -> Iterator[Change]:
     """Things that came, went, or say something else about which cars there are."""
     old, new = {id(t): t for t in before}, {id(t): t for t in after}
-    called = what or stem
     for name in dict.fromkeys((*old, *new)):
         if name not in old:
-            yield change(subject, f"{stem}-changed", f"New {called}: {name}.", facts(("is", show(new[name]))))
+            yield change(subject, f"{stem}-changed", f"New {stem}: {name}.", facts(("is", show(new[name]))))
         elif name not in new:
-            yield change(
-                subject, f"{stem}-changed", f"Gone: {called} {name}.", facts(("was", show(old[name])))
-            )
+            yield change(subject, f"{stem}-changed", f"Gone: {stem} {name}.", facts(("was", show(old[name]))))
         elif show(old[name]) != show(new[name]):
-            says = f"{called.capitalize()} {name} is said otherwise."
+            says = f"{stem.capitalize()} {name} {differs}."
             yield change(subject, f"{stem}-changed", says, from_to(show(old[name]), show(new[name])))
 
 

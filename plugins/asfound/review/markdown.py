@@ -1,7 +1,7 @@
 """A review as Markdown for a comment on a pull request, in which nothing of the data becomes markup.
 
 Forges add rules of their own to CommonMark: mentions, numbers of issues, bare addresses. Escaping does not
-reach those, code spans do. So a word made of anything but letters, digits and plain punctuation stands in one.
+reach those, code spans do. So a word with anything but letters, digits and plain punctuation stands in one.
 """
 
 from __future__ import annotations

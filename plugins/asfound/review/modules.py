@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ..car.bits import Place
 from ..car.checksums import Checksum
@@ -12,7 +13,7 @@ from ..car.settings import Choice, Choices, Number, Setting, Text
 from ..car.values import decimal
 from ..car.where import place_words
 from ..car.words import say
-from .both import Both, change, either
+from .both import Both, change, either, unreadable
 from .review import Change, Subject, facts, from_to
 
 
@@ -26,7 +27,9 @@ def module_changes(both: Both) -> Iterator[Change]:
         one = now or was
         assert one is not None
         subject = Subject("module", id, one.name, both.state(path, was, now))
-        if was is None:
+        if (was is None or now is None) and (where := both.unreadable("module", id)):
+            yield unreadable(replace(subject, state="changed"), where)
+        elif was is None:
             yield from _added(both, subject, one)
         elif now is None:
             yield from _removed(both, subject, one)
@@ -36,7 +39,7 @@ def module_changes(both: Both) -> Iterator[Change]:
 
 def _added(both: Both, subject: Subject, module: Module) -> Iterator[Change]:
     came = _moves(both, module.id, into=True)
-    records = [f"{r.name} ({len(r.settings)} settings, {len(r.layouts)} layouts)" for r in module.records]
+    records = [f"{r.name}: {', '.join(s.name for s in r.settings)}" for r in module.records]
     yield change(subject, "module-added", "A control module is described for the first time.", facts(
         ("records", records), ("was", came),
     ))  # fmt: skip

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from ..book import Book
 from ..car.fitting import Answer
-from ..car.records import SettingPath
+from ..car.records import Layout, RecordPath, SettingPath
 from ..car.words import say
 from ..trust.risk import banner
 from ..work.compiled import Edit, EditProblem, FieldEdit, NamesEdit
@@ -53,6 +53,7 @@ def _new_or_gone(both: Both, subject: Subject, book: Book, recipe: Recipe, new: 
         ("status", recipe.status),
         ("for", say(recipe.fits, both.names)),
         ("changes", (_wish_words(both, wish) for wish in recipe.changes)),
+        ("place", _all_places(book, recipe)),
         ("loads", _media_words(recipe.media)["file"] if recipe.media else ""),
         ("banner", word or "none"),
         ("hazards", (hazard.hazard for hazard in recipe.hazards)),
@@ -273,6 +274,7 @@ def edits(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Ch
     for spot, edited in old.items():
         there = new.get(follow[spot])
         if there is not None:
+            yield from _layout_cars(both, subject, spot, follow[spot])
             yield from _edits(both, subject, follow[spot], edited, there)
         elif not _left_with_setting(both, was, spot):
             yield change(
@@ -289,6 +291,22 @@ def edits(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Ch
             )
 
 
+def _layout_cars(both: Both, subject: Subject, was: Spot, now: Spot) -> Iterator[Change]:
+    """Which cars have a layout it writes."""
+    old, new = (_layout(book, spot) for book, spot in ((both.before, was), (both.after, now)))
+    if old is None or new is None or old.fits == new.fits:
+        return
+    found = both.cars(old.fits, new.fits)
+    if found is not None:
+        says = f"{found.says.capitalize()} than before are taken to have {_spot_words(both, now)}."
+        yield change(subject, "edit-layout-cars", says, found.facts)
+
+
+def _layout(book: Book, spot: Spot) -> Layout | None:
+    record = book.record(RecordPath(spot[0], spot[1]))
+    return record.layout(spot[2]) if record and spot[2] else None
+
+
 def _record(path: SettingPath) -> tuple[str, str]:
     return path.module, path.record
 
@@ -303,6 +321,18 @@ def _spot_words(both: Both, spot: Spot) -> str:
     module, record, layout = spot
     name = both.names.records.get(f"{module}/{record}", record)
     return f"“{name}” in layout {layout}" if layout else f"“{name}”"
+
+
+def _all_places(book: Book, recipe: Recipe) -> list[str]:
+    """Where a recipe writes; nothing where that cannot be computed."""
+    if not _compiles(book, recipe.id):
+        return []
+    return [
+        f"{edit.layout}: {fact.text}"
+        for edit in book.edits(recipe.id)
+        if isinstance(edit, Edit)
+        for fact in _written((edit,))
+    ]
 
 
 def _written(edited: Sequence[Edit | NamesEdit]) -> tuple[Fact, ...]:
@@ -395,7 +425,8 @@ def _lies(book: Book, recipe: Recipe, wish: Wish) -> list[str]:
 
 
 def _positions(both: Both, was: Recipe, one: Wish, now: Recipe, other: Wish) -> tuple[Fact, ...]:
-    return facts(("lay", _lies(both.before, was, one)), ("lies", _lies(both.after, now, other)))
+    old, new = _lies(both.before, was, one), _lies(both.after, now, other)
+    return facts(("lies", new)) if old == new else facts(("lay", old), ("lies", new))
 
 
 def media(subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:

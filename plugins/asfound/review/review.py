@@ -10,7 +10,17 @@ from ..source.findings import Finding
 from .kinds import ASKS, FINDINGS, KINDS, OWNERS, Need
 
 Area = Literal["club", "line", "module", "recipe"]
-State = Literal["added", "removed", "changed", "untouched"]
+How = Literal["added", "changed", "removed"]
+State = Literal["added", "changed", "removed", "untouched"]
+
+
+@dataclass(frozen=True, slots=True)
+class Commit:
+    """What git says of a commit. A name and an address can be anything; neither proves who somebody is."""
+
+    id: str
+    author: str
+    email: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +60,7 @@ class OwnersFile:
     """A file that only owners may change, from the top of the repository, and what it is to the club."""
 
     path: str
-    how: Literal["added", "changed", "removed"]
+    how: How
     what: str
 
 

@@ -95,9 +95,14 @@ def _findings(
 
     old, new = arrange(before), arrange(after)
     there, here = Counter(key(f, True) for f in old), Counter(key(f, False) for f in new)
-    out = [FindingChange("new", f) for f in _beyond(new, there, lambda f: key(f, False))]
-    out += [FindingChange("fixed", f) for f in _beyond(old, here, lambda f: key(f, True))]
+    out = [FindingChange("new", _bare(f)) for f in _beyond(new, there, lambda f: key(f, False))]
+    out += [FindingChange("fixed", _bare(f)) for f in _beyond(old, here, lambda f: key(f, True))]
     return tuple(out)
+
+
+def _bare(found: Finding) -> Finding:
+    """Without what may hang on files that were not read; asfound check tells it."""
+    return replace(found, repair="", also=())
 
 
 def _beyond(

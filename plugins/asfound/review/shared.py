@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
 from ..book import Book
 from ..work.compiled import Edit, EditProblem, NamesEdit
@@ -13,11 +14,15 @@ from .pairs import pair
 from .review import Change, Fact, Subject, facts, from_to
 
 
-def relations(subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
+def relations(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
     """What the author says of other recipes."""
+    called = both.recipes
     for what in ("needs", "replaces"):
         old, new = getattr(was, what), getattr(now, what)
-        if set(old) != set(new):
+        if set(old) != set(new) and {called.get(one, one) for one in old} == set(new):
+            says = "It calls another recipe by its new name."
+            yield change(subject, "relation-renamed", says, from_to(", ".join(old), ", ".join(new)))
+        elif set(old) != set(new):
             yield change(
                 subject,
                 "relation-changed",
@@ -27,7 +32,8 @@ def relations(subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
     if was.alone != now.alone:
         says = "It must be done alone now." if now.alone else "It need not be done alone any more."
         yield change(subject, "relation-changed", says)
-    found = pair(was.clashes, now.clashes, lambda clash: clash.recipe)
+    before = [replace(clash, recipe=called.get(clash.recipe, clash.recipe)) for clash in was.clashes]
+    found = pair(before, now.clashes, lambda clash: clash.recipe)
     for one, other in found.changed:
         says = f"Why it clashes with {other.recipe} is said otherwise."
         yield change(subject, "relation-changed", says, from_to(one.because, other.because))

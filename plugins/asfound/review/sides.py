@@ -7,15 +7,14 @@ import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from typing import Literal, Protocol
+from typing import Protocol
 
 from ..source.findings import printable
 from ..source.guards import Unreadable, too_large
 from ..source.limits import FILE_BYTES, PICTURE_BYTES
 from ..source.tree import DEEPEST, Entry, FolderTree, Tree
-from .git import LINK, SUBMODULE, Commit, GitProblem, Item, Repository
-
-How = Literal["added", "changed", "removed"]
+from .git import LINK, SUBMODULE, GitProblem, Item, Repository
+from .review import Commit, How
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,7 @@ from ..work.compiled import EditProblem
 from ..work.recipes import Recipe
 from .both import Both, change
 from .cars import variants_words
-from .git import Commit
-from .review import Change, Fact, Subject, facts, from_to
+from .review import Change, Commit, Fact, Subject, facts, from_to
 
 Cell = tuple[str, str, str]
 WEIGHTS = {
@@ -27,6 +26,7 @@ WEIGHTS = {
     "other car": "the recipe does nothing on the reported car",
     "": "what the recipe writes cannot be computed",
 }
+UNPUBLISHED = "the sheet it followed has changed, and the code of that is not among the past ones"
 VALIDITIES = {
     "counts": "it counts",
     "earlier sheet": "it is for an earlier sheet",
@@ -41,6 +41,7 @@ VALIDITIES = {
 def reports(both: Both, subject: Subject, was: Recipe | None, now: Recipe | None) -> Iterator[Change]:
     """Reports added, removed, rewritten; reports that count no longer, or again."""
     old, new = (_weights(book, r) for book, r in ((both.before, was), (both.after, now)))
+    sheet = _sheet(both.before, was)
     for id in sorted({*old, *new}):
         if id not in new:
             says = f"A report by {old[id][0].by} is gone."
@@ -60,9 +61,11 @@ def reports(both: Both, subject: Subject, was: Recipe | None, now: Recipe | None
             yield change(subject, "report-changed", says, tuple(_differences(before, report)))
         if weighed == "counts" and weight != "counts":
             says = f"The report of {report.by}, {report.date}, no longer counts."
-            yield change(subject, "report-no-longer-counts", says, facts(
-                ("why", WEIGHTS[weight]), ("said", _report_words(both, report)),
-            ))  # fmt: skip
+            why = WEIGHTS[weight]
+            if weight == "unknown code" and report.sheet_code == sheet:
+                why = UNPUBLISHED
+            particulars = facts(("why", why), ("said", _report_words(both, report)))
+            yield change(subject, "report-no-longer-counts", says, particulars)
         elif weight == "counts" and weighed != "counts":
             says = f"The report of {report.by}, {report.date}, counts now."
             yield change(subject, "report-counts-again", says, facts(("before", WEIGHTS[weighed])))
@@ -76,6 +79,13 @@ def _weights(book: Book, recipe: Recipe | None) -> Mapping[str, tuple[Report, st
     except EditProblem:
         return {report.id: (report, "") for report in book.reports(recipe.id)}
     return {one.report.id: (one.report, one.weight) for one in weighed}
+
+
+def _sheet(book: Book, recipe: Recipe | None) -> str:
+    try:
+        return book.codes(recipe.id).sheet if recipe else ""
+    except EditProblem:
+        return ""
 
 
 def _rewritten(before: Report, after: Report, was: str, now: str) -> bool:
@@ -221,5 +231,5 @@ def codes(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Ch
         )
         says = "The sheet says something else, so it has another code."
         yield change(subject, "sheet-changed", says, (
-            *from_to(before.sheet, after.sheet), *facts(("other work", ", ".join(work) or "none")),
+            *from_to(before.sheet, after.sheet), *facts(("work that differs", ", ".join(work) or "none")),
         ))  # fmt: skip
