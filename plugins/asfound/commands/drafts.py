@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from ..book import Book
 from ..car.functions import FUNCTIONS, category
-from ..car.records import Record, SettingPath
+from ..car.records import Layout, Record, SettingPath
 from ..car.settings import Choices, Number, Setting
 from ..car.values import decimal, step
 from ..car.words import join_words
@@ -63,7 +63,7 @@ def recipe(
         )
     out.put(0, "status", "draft", "status")
     out.put(0, "history", "")
-    out.lines.append(f'  - {{date: {day}, what: Begun.}}')
+    out.lines.append(f"  - {{date: {day}, what: Begun.}}")
     return out
 
 
@@ -166,7 +166,12 @@ def _examples(out: Draft, book: Book, settings: Sequence[SettingPath]) -> None:
             out.put(2, "- record", str(path))
             if layout is not None:
                 out.put(4, "layout", scalar(layout.id))
-            out.put(4, "found", None, "", f"{_held(record, layout.length if layout else 0)} {MADE_UP}")
+            read = _read_elsewhere(book, str(path), layout)
+            how = "Another car held:" if read else MADE_UP
+            out.say(4, f"{_held(record, layout.length if layout else 0)} {how}")
+            if read:
+                out.offer(4, quoted(read))
+            out.put(4, "found", None)
             out.put(4, "write", None, "worked_examples[].write")
             out.put(4, "read_on", None, "worked_examples[].read_on")
 
@@ -179,6 +184,15 @@ def _held(record: Record, length: int) -> str:
     if record.shown_as is not None:
         return "What the record held: a decimal number, in quotes."
     return f"What the record held: {length} pairs of hexadecimal digits, in quotes."
+
+
+def _read_elsewhere(book: Book, path: str, layout: Layout | None) -> str | None:
+    """What another recipe's example shows; None if none does. Made-up bytes rarely have a right checksum."""
+    for each in book.recipes.values():
+        for example in each.worked_examples:
+            if (str(example.record), example.layout) == (path, layout.id if layout else None):
+                return example.found
+    return None
 
 
 def report(book: Book, recipe_id: str, name: str, by: str, code: str | None, day: str) -> Draft:

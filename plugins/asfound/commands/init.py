@@ -78,7 +78,7 @@ def starter(name: str, personal: bool) -> Iterator[tuple[str, str]]:
                 path, text = path.replace(word, stands_for), text.replace(word, stands_for)
             yield (".gitignore" if path == "gitignore" else path), text
     for guide in GUIDES:
-        if guide != "review.md" or not personal:
+        if guide == "cautions.md" or not personal:
             yield f"site_src/{guide}", (_guides() / guide).read_text("utf-8")
 
 
@@ -91,7 +91,7 @@ def _words(name: str, personal: bool) -> Mapping[str, str]:
         "@version@": __version__,
         "@author@": author,
         "@read_on@": f"{author}-2026-01" if personal else "redstart-2026-01",
-        "@nav_review@": "" if personal else "  - Review: review.md\n",
+        "@nav@": "" if personal else "  - Contribute: contribute.md\n  - Review: review.md\n",
     }
 
 

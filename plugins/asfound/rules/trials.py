@@ -115,7 +115,8 @@ class _Change:
         if self.edit.checksum is not None:
             wrong = [not self.edit.checksum.matches(held) for held in (found, written)]
             if any(wrong):
-                return self._checksum() if all(wrong) else ((self.found,) if wrong[0] else (self.written,))
+                own = (self.found, self.written)
+                return (*self._checksum(), *own) if all(wrong) else own[:1] if wrong[0] else own[1:]
             vouched = True
         out: list[Origin] = []
         stray = any(a & ~m for a, m in zip(_moved(found, written), touched(self.edit), strict=True))
