@@ -1,0 +1,217 @@
+"""What the plugin tells its host: search, edit links, what it watches, and how it stops a build."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from mkdocs.__main__ import cli
+from mkdocs.config import load_config
+from PIL import Image
+
+GOLDEN = Path(__file__).parents[1] / "golden"
+CONFIG = """\
+site_name: The Plover Pair
+docs_dir: site_src
+use_directory_urls: false
+strict: true
+theme: {name: null, custom_dir: theme}
+plugins: [search, {asfound: {recipes: recipes}}]
+"""
+RECIPE = "recipes/changes/bay-lamp-fades/recipe.yml"
+
+
+@pytest.fixture
+def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a small sound book, ready to be built."""
+    folder = tmp_path / "club"
+    shutil.copytree(GOLDEN / "minimal" / "in", folder)
+    shutil.copytree(GOLDEN / "theme", folder / "theme")
+    (folder / "site_src").mkdir()
+    (folder / "mkdocs.yml").write_text(CONFIG, "utf-8")
+    monkeypatch.chdir(folder)
+    return folder
+
+
+def build(*, status: int = 0) -> Result:
+    """`mkdocs build` here; it must end with the status and never in a traceback."""
+    ended = CliRunner().invoke(cli, ["build"])
+    assert ended.exception is None or isinstance(ended.exception, SystemExit)
+    assert ended.exit_code == status, ended.output
+    return ended
+
+
+def changed(file: Path, old: str, new: str) -> None:
+    """Replaces a text that stands in a file."""
+    text = file.read_text("utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new), "utf-8")
+
+
+def test_the_search_index_holds_the_search_text_and_nothing_else(book: Path) -> None:
+    changed(
+        book / "recipes/modules/lamps.yml",
+        "        known_from: club\n",
+        "        known_from: club\n        search_words: [cargo dimmer]\n",
+    )
+    build()
+    index = json.loads((book / "site/search/search_index.json").read_text("utf-8"))
+    (entry,) = (d for d in index["docs"] if d["location"] == "recipes/bay-lamp-fades.html")
+    assert entry["title"] == "Bay lamp fades after the door is shut"
+    for word in ("cargo dimmer", "The bay goes black", "Lamp controller"):
+        assert word in entry["text"]
+    assert "<" not in entry["text"]
+    assert len([d for d in index["docs"] if d["location"].startswith("recipes/")]) == 1  # no part of a page
+    assert "cargo dimmer" in (book / "site/recipes/bay-lamp-fades.html").read_text("utf-8")
+
+
+def test_the_index_as_a_script_says_the_same(book: Path) -> None:
+    build()
+    script = (book / "site/search/search_index.js").read_text("utf-8")
+    assert script.startswith("var __index = ") and script.endswith(";\n")
+    data = script.removeprefix("var __index = ").removesuffix(";\n")
+    assert json.loads(data) == json.loads((book / "site/search/search_index.json").read_text("utf-8"))
+
+
+def test_without_a_search_plugin_there_is_no_index(book: Path) -> None:
+    changed(book / "mkdocs.yml", "[search, ", "[")
+    build()
+    assert not (book / "site/search").exists()
+
+
+def test_edit_links_lead_to_the_file_a_page_was_made_from(book: Path) -> None:
+    with (book / "mkdocs.yml").open("a", encoding="utf-8") as file:
+        file.write("repo_url: https://code.example/plover/pair\nedit_uri: edit/main/\n")
+    changed(book / "theme/main.html", "<nav>", "<a rel=edit href='{{ page.edit_url }}'>Edit</a><nav>")
+    build()
+    for page, source in {
+        "recipes/bay-lamp-fades.html": RECIPE,
+        "modules/lamps.html": "recipes/modules/lamps.yml",
+        "vehicles/plover.html": "recipes/vehicles/plover.yml",
+        "index.html": "recipes/club.yml",
+    }.items():
+        html = (book / "site" / page).read_text("utf-8")
+        assert f"<a rel=edit href='https://code.example/plover/pair/edit/main/{source}'>" in html
+    assert "<a rel=edit href='None'>" in (book / "site/find.html").read_text("utf-8")  # made from everything
+
+
+def test_what_is_served_is_rebuilt_when_a_recipe_or_a_template_changes(book: Path) -> None:
+    (book / "our-templates").mkdir()
+    changed(book / "mkdocs.yml", "recipes: recipes", "recipes: recipes, templates: our-templates")
+    config = load_config(str(book / "mkdocs.yml"))
+    config = config.plugins.on_config(config)
+    assert {str(book / "recipes"), str(book / "our-templates")} <= set(config.watch)
+
+
+def test_a_folder_that_does_not_exist(book: Path) -> None:
+    changed(book / "mkdocs.yml", "recipes: recipes", "recipes: recipies")
+    ended = build(status=1)
+    assert "recipies' isn't an existing directory" in ended.output
+
+
+def test_a_folder_without_a_club(book: Path) -> None:
+    (book / "recipes/club.yml").unlink()
+    ended = build(status=1)
+    assert "asfound: recipes/club.yml:1:1 [file-missing]\n" in ended.output
+
+
+def test_findings_name_the_place_from_where_the_build_was_started(
+    book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    changed(book / RECIPE, "annoyance:", "anoyance:")
+    for start, shown in (
+        (book, "recipes"),
+        (book.parent, "club/recipes"),
+        (book / "theme", f"{book}/recipes"),
+    ):
+        monkeypatch.chdir(start)
+        ended = CliRunner().invoke(cli, ["build", "-f", str(book / "mkdocs.yml")])
+        assert ended.exit_code == 1
+        assert f"asfound: {shown}/changes/bay-lamp-fades/recipe.yml:6:1 anoyance" in ended.output
+
+
+@pytest.mark.parametrize(
+    ("name", "template", "says"),
+    [
+        ("recipe/hazards.html", "<p>\n{{ page.nothing }}", "hazards.html:2: "),
+        ("recipe/hazards.html", "<p>\n\n{% if %}", "hazards.html:3: "),
+        ("recipe/hazards.html", '{% extends "asfound/none.html" %}', "hazards.html:1: asfound/none.html"),
+        ("recipe/hazards.html", "{{ page.title + 1 }}", "hazards.html:1: "),
+        ("recipe/refusals.html", "{{ nothing }}", "refusals.html:1: 'nothing' is undefined"),
+        ("signal.html", "{{ nothing }}", "signal.html:1: 'nothing' is undefined"),
+    ],
+)
+def test_a_mistake_in_a_site_template_is_named_with_its_line(
+    book: Path, name: str, template: str, says: str
+) -> None:
+    own = book / "our-templates" / name
+    own.parent.mkdir(parents=True)
+    own.write_text(template, "utf-8")
+    changed(book / "mkdocs.yml", "recipes: recipes", "recipes: recipes, templates: our-templates")
+    assert says in build(status=1).output
+
+
+def with_picture(book: Path, content: bytes) -> None:
+    """Adds a picture to the recipe's first step."""
+    (book / "recipes/changes/bay-lamp-fades/door.png").write_bytes(content)
+    changed(
+        book / RECIPE,
+        "way_back:",
+        "steps:\n  - {step: Shut the door., at: start, picture: door.png}\n"
+        "pictures:\n  - {file: door.png, alt: A door}\nway_back:",
+    )
+
+
+def test_a_picture_that_is_none_stops_the_build_and_is_named(book: Path) -> None:
+    with_picture(book, b"\x89PNG\r\n\x1a\n" + b"no more of it")
+    ended = build(status=1)
+    assert "changes/bay-lamp-fades/door.png" in ended.output
+
+
+def test_a_picture_comes_out_beside_its_page(book: Path) -> None:
+    content = BytesIO()
+    Image.new("RGB", (30, 20), "teal").save(content, "PNG", pnginfo=None)
+    with_picture(book, content.getvalue())
+    build()
+    shown = Image.open(book / "site/recipes/bay-lamp-fades/door.png")
+    assert (shown.size, shown.convert("RGB").getpixel((5, 5))) == ((30, 20), (0, 128, 128))
+    page = (book / "site/recipes/bay-lamp-fades.html").read_text("utf-8")
+    assert 'src="bay-lamp-fades/door.png"' in page and 'alt="A door' in page
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["recipes/bay-lamp-fades.md", "Find.md", "modules/index.html", "assets/asfound/asfound.css", "README.md"],
+)
+def test_a_file_of_the_site_at_the_address_of_one_of_ours(book: Path, path: str) -> None:
+    (book / "site_src" / path).parent.mkdir(parents=True, exist_ok=True)
+    (book / "site_src" / path).write_text("# Ours\n", "utf-8")
+    said = build(status=1).output
+    assert f"{path} in {book / 'site_src'} and a page of the book have the same address" in said
+
+
+def test_a_file_that_the_site_excludes_is_in_nobody_s_way(book: Path) -> None:
+    (book / "site_src/find.md").write_text("# Draft\n", "utf-8")
+    with (book / "mkdocs.yml").open("a", encoding="utf-8") as file:
+        file.write("exclude_docs: find.md\n")
+    build()
+    assert "Find a recipe" in (book / "site/find.html").read_text("utf-8")
+
+
+def test_two_builds_come_out_the_same(book: Path) -> None:
+    def files() -> dict[str, bytes]:
+        return {
+            path.relative_to(book).as_posix(): path.read_bytes()
+            for path in sorted((book / "site").rglob("*"))
+            if path.is_file() and not path.name.endswith(".gz")  # which holds the time
+        }
+
+    build()
+    first = files()
+    shutil.rmtree(book / "site")
+    build()
+    assert files() == first
