@@ -23,6 +23,7 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import get_toc
 from mkdocs.utils import get_relative_url
+from mkdocs.utils.templates import TemplateContext
 
 from .book import Book
 from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry
@@ -33,7 +34,7 @@ from .source.report import as_lines, count_text
 log = get_plugin_logger(__name__)
 
 WORKER = "asfound-worker.js"  # must run before the theme's script, unlike our others
-IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index")
+IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index", "board")
 
 
 class AsfoundConfig(Config):
@@ -69,7 +70,7 @@ def _faults_stop_the_build() -> Iterator[None]:
         raise PluginError(str(fault)) from fault
 
 
-def _toc_tokens(entries: Iterable[TocEntry]) -> list[dict[str, Any]]:
+def _toc_tokens(entries: Iterable[TocEntry]) -> Any:
     """Flat (level, id, title) entries as the nested tokens the host reads."""
     top: list[dict[str, Any]] = []
     stack: list[dict[str, Any]] = []
@@ -154,7 +155,9 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         return file
 
     @event_priority(-100)  # after the search plugin has read the search text
-    def on_page_context(self, context: dict[str, Any], *, page: Page, config: MkDocsConfig, nav: Any) -> None:
+    def on_page_context(
+        self, context: TemplateContext, *, page: Page, config: MkDocsConfig, nav: Any
+    ) -> None:
         """Puts the real HTML in place of the search text."""
         if isinstance(page, BookPage):
             with _faults_stop_the_build():

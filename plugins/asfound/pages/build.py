@@ -17,6 +17,7 @@ from .environment import environment, own_faults_named
 from .links import Link
 from .pictures import PictureProblem
 from .strips import PATTERNS
+from .views.board import board_page
 from .views.desk import Desk
 from .views.find import find_page
 from .views.home import home_page
@@ -90,6 +91,7 @@ class Pages:
         yield PageOut(links.FIND, "Find a recipe", f"Every recipe of the {club.name}", "", None)
         yield PageOut(links.MODULES, "Modules", "Control modules the club knows", "", None)
         yield PageOut(links.VEHICLES, "Vehicles", "Vehicle lines the club knows", "", None)
+        yield PageOut(links.BOARD, "Board", "What waits for a reviewer, a report or a second look", "", None)
         for recipe in book.recipes.values():
             yield PageOut(
                 links.recipe(recipe.id),
@@ -145,6 +147,8 @@ class Pages:
                 return "list.html", module_list(desk, link)
             case links.VEHICLES:
                 return "list.html", vehicle_list(desk, link)
+            case links.BOARD:
+                return "board.html", board_page(desk, link)
             case _:
                 raise KeyError(key)
 

@@ -12,6 +12,7 @@ HOME = "index"
 FIND = "find"
 MODULES = "modules/index"
 VEHICLES = "vehicles/index"
+BOARD = "board"
 
 Link = Callable[[str], str]
 

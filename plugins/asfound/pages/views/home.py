@@ -32,6 +32,7 @@ class HomePage:
     title: str
     about: Markup
     find: str
+    board: str
     cautions: str
     counts: str
     withdrawn: tuple[Gone, ...]
@@ -58,6 +59,7 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
         title=club.name,
         about=prose.render(club.about, lambda recipe: link(links.recipe(recipe))),
         find=link(links.FIND),
+        board=link(links.BOARD),
         cautions=link("cautions") if cautions else "",
         counts=_counts(desk, len(recipes) - len(gone), len(gone)),
         withdrawn=tuple(

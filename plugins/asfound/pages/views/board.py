@@ -1,0 +1,189 @@
+"""The club's board: what waits for somebody, from signatures to cars on which nobody has tried a recipe."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ...trust.vetting import Examined
+from ...work.recipes import Recipe
+from .. import links
+from ..links import Link
+from ..words import count_words, list_words, sentence
+from .common import Ref
+from .desk import Desk, VariantKey
+
+_MOST = 20  # of the oldest confirmations; the rest can wait
+_VOID = {
+    "earlier sheet": "The instructions have changed since",
+    "mistyped": "The code is mistyped",
+    "by the author": "It is the author's own",
+    "no reviewer that day": "Not a reviewer on that day",
+    "twice": "The same reviewer has signed twice",
+}
+_CONTRADICTS = {
+    "partly": "worked only partly",
+    "no-effect": "had no effect",
+    "refused": "the module refused",
+    "put-back": "was put back",
+    "could-not-put-back": "could not be put back",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """A recipe, and what is to be said of it."""
+
+    ref: Ref
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BoardPart:
+    """One kind of thing that waits; ``none`` is said when nothing does."""
+
+    id: str
+    title: str
+    about: str
+    rows: tuple[BoardRow, ...]
+    none: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoardPage:
+    """The board. A book without reviewers has only the parts that concern cars."""
+
+    about: str
+    parts: tuple[BoardPart, ...]
+
+
+def board_page(desk: Desk, link: Link) -> BoardPage:
+    """All that waits, for each kind the most pressing first."""
+    vouching = (_waiting(desk, link), _voided(desk, link), _contradictions(desk, link))
+    cars = (_untried(desk, link), _oldest(desk, link))
+    if not desk.book.club.reviewers:
+        return BoardPage("What nobody has tried yet.", cars)
+    return BoardPage("What waits for a reviewer, a report or a second look.", vouching + cars)
+
+
+def _offered(desk: Desk) -> list[Recipe]:
+    recipes = (recipe for recipe in desk.book.recipes.values() if recipe.status == "offered")
+    return sorted(recipes, key=lambda recipe: (recipe.title.casefold(), recipe.id))
+
+
+def _ref(recipe: Recipe, link: Link, anchor: str = "") -> Ref:
+    return Ref(recipe.title, link(links.recipe(recipe.id)) + anchor)
+
+
+def _signed(desk: Desk, recipe: Recipe) -> list[Examined]:
+    """The signatures that count."""
+    return [one for one in desk.book.examined(recipe.id) if one.validity == "counts"]
+
+
+def _waiting(desk: Desk, link: Link) -> BoardPart:
+    """Recipes with fewer signatures than asked for: those that lack one first, then the longest unchanged."""
+    asked = desk.book.club.vetting.signatures
+    rows = []
+    for recipe in _offered(desk):
+        signed = [one.signature.by for one in _signed(desk, recipe)]
+        if len(signed) < asked:
+            since = max(entry.on for entry in recipe.history)
+            by = f", by {list_words(signed)}" if signed else ""
+            has = f"{count_words(len(signed), 'signature')} of {asked}{by}"
+            says = (sentence(f"{has}; written by {recipe.by}, last changed on {since}"),)
+            rows.append((asked - len(signed), since, recipe.id, BoardRow(_ref(recipe, link), says)))
+    return BoardPart(
+        "waiting",
+        "Waiting for signatures",
+        f"It takes {count_words(asked, 'reviewer')}, none of them its author, for exactly the present sheet.",
+        tuple(row for *_, row in sorted(rows, key=lambda one: one[:3])),
+        "Every recipe that is offered has its signatures.",
+    )
+
+
+def _voided(desk: Desk, link: Link) -> BoardPart:
+    """Signatures that do not count: whose, since when, and why."""
+    rows = []
+    for recipe in _offered(desk):
+        says = []
+        for one in desk.book.examined(recipe.id):
+            if one.validity != "counts":
+                says.append(f"Signed by {one.signature.by} on {one.signature.on}. {_VOID[one.validity]}.")
+        if says:
+            rows.append(BoardRow(_ref(recipe, link), tuple(says)))
+    return BoardPart(
+        "voided",
+        "Signatures that no longer count",
+        "A signature is for one sheet. These reviewers have looked at another one; they may look again.",
+        tuple(rows),
+        "Every signature is for the present sheet.",
+    )
+
+
+def _contradictions(desk: Desk, link: Link) -> BoardPart:
+    """Reports that count, and say anything but a plain success, on recipes that reviewers have signed."""
+    rows = []
+    for recipe in _offered(desk):
+        if len(_signed(desk, recipe)) < desk.book.club.vetting.signatures:
+            continue
+        for one in desk.book.evidence(recipe.id).weighed:
+            standing = desk.standings(recipe.id).get(one.cell)
+            if one.weight != "counts" or one.quote is None or standing is None:
+                continue
+            report = one.report
+            trouble = [_CONTRADICTS[report.outcome]] if report.outcome in _CONTRADICTS else []
+            trouble += ["had side effects"] if report.side_effects else []
+            who = f"{report.by}, {report.date}"
+            says = f"{desk.variant(one.cell)}, {standing.label}: {list_words(trouble)} ({who})"
+            # Where the club vouches all the same, somebody should look first.
+            order = (not standing.vetted, report.date, report.id)
+            rows.append((order, BoardRow(_ref(recipe, link, f"#report-{report.id}"), (sentence(says),))))
+    return BoardPart(
+        "contradictions",
+        "Reports against the signatures",
+        "Members report trouble with what reviewers have signed.",
+        tuple(row for _, row in sorted(rows, key=lambda one: one[0])),
+        "No report contradicts what reviewers have signed.",
+    )
+
+
+def _fitting(desk: Desk, recipe: Recipe) -> Iterator[VariantKey]:
+    return (key for key, answer in desk.cells(recipe.id).items() if answer.kind != "no")
+
+
+def _untried(desk: Desk, link: Link) -> BoardPart:
+    """Variants without any report that counts, the recipes with most of them first."""
+    rows = []
+    for recipe in _offered(desk):
+        evidence = desk.book.evidence(recipe.id)
+        keys = list(_fitting(desk, recipe))
+        silent = [desk.variant(key) for key in keys if not evidence.count(key).total]
+        if silent:
+            of = "every variant it fits" if len(silent) == len(keys) else list_words(silent)
+            rows.append((-len(silent), BoardRow(_ref(recipe, link, "#reports"), (sentence(of),))))
+    return BoardPart(
+        "untried",
+        "Nobody has tried",
+        "No report that counts, from any car of these variants. If yours is one, yours would be the first.",
+        tuple(row for _, row in sorted(rows, key=lambda one: one[0])),
+        "Every recipe has been tried on every variant it fits.",
+    )
+
+
+def _oldest(desk: Desk, link: Link) -> BoardPart:
+    """For each recipe the last day it worked for somebody, the longest ago first."""
+    rows = []
+    for recipe in _offered(desk):
+        worked = [r for r in desk.book.evidence(recipe.id).count().reports if r.outcome == "worked"]
+        if worked:
+            last = max(worked, key=lambda report: (report.date, report.id))
+            says = f"Last reported to work on {last.date}, by {last.by}"
+            row = BoardRow(_ref(recipe, link, f"#report-{last.id}"), (sentence(says),))
+            rows.append(((last.date, recipe.id), row))
+    return BoardPart(
+        "oldest",
+        "Confirmed longest ago",
+        "Modules are updated in workshops. A fresh report tells whether these still hold.",
+        tuple(row for _, row in sorted(rows, key=lambda one: one[0])[:_MOST]),
+        "No recipe has been reported to work so far.",
+    )
