@@ -419,6 +419,41 @@ LINES: Json = {
             },
         ],
         "fitted": [{"module": "box"}],
+        "vin": {
+            "begins": ["0GN"],
+            "check_digit": True,
+            "positions": [
+                {
+                    "at": [4, 4],
+                    "codes": [{"code": "S", "models": ["short"]}, {"code": "L", "models": ["long"]}],
+                },
+                {
+                    "at": [5, 6],
+                    "codes": [
+                        {"code": "A1", "equipment": ["hook", "rail"]},
+                        {"code": "A0", "without": ["hook"]},
+                        {"code": "B2", "phases": ["2", "3"], "markets": ["north"]},
+                        {"code": "C3"},
+                    ],
+                },
+                {
+                    "at": [7, 7],
+                    "codes": [{"code": "N", "markets": ["north"]}, {"code": "S", "markets": ["south"]}],
+                },
+            ],
+            "model_year": {"at": 10, "starts": 8},
+            "serials": [
+                {"at": [13, 17], "from": "00001", "to": "00999", "built": "2015-01/2015-12"},
+                {"at": [13, 17], "from": "01000", "to": "01001", "built": "2018-07/2018-07"},
+                {
+                    "at": [13, 17],
+                    "from": "01000",
+                    "to": "49999",
+                    "built": "2018-07/..",
+                    "where": [{"at": 11, "is": "K"}],
+                },
+            ],
+        },
     },
     "tern": {
         "id": "tern",
@@ -427,6 +462,7 @@ LINES: Json = {
         "models": [{"id": "only", "name": "Only", "look": "One."}],
         "equipment": [{"id": "hook", "name": "a hook", "look": "Hook."}],
         "fitted": [{"module": "box"}],
+        "vin": {"begins": ["0GNT", "0TE"], "model_year": {"at": 10, "starts": 1}},
     },
 }
 VERSIONS = ["0210", "0300", "0300A", "0405", "1.9", "1.10", "210"]
@@ -533,6 +569,31 @@ def _version(draw: Random) -> str:
     return "".join(draw.choice(pieces) for _ in range(draw.randint(1, 4)))[:24]
 
 
+def vins(draw: Random) -> Vectors:
+    letters = "0123456789ABCDEFGHJKLMNPRSTUVWXYZ"
+    for _ in range(60):
+        vin = "".join(draw.choice(letters) for _ in range(13)) + f"{draw.randrange(10000):04d}"
+        spoilt = draw.choice([vin, vin, vin.lower(), f"{vin[:3]}-{vin[3:9]} {vin[9:]}", vin[:16], vin + "1"])
+        if draw.random() < 0.2:
+            spoilt = spoilt.replace(draw.choice(spoilt), draw.choice("IOQ*é"), 1)
+        yield {"do": "vin-check", "given": {"vin": spoilt}}
+    for _ in range(120):
+        begin = draw.choice(["0GN", "0GN", "0GN", "0GN", "0GNT", "0TE", "0XX"])
+        vin = (
+            begin
+            + draw.choice("SLSLSLX")
+            + draw.choice(["A1", "A0", "B2", "C3", "Z9"])
+            + draw.choice("NSNSX")
+        )
+        vin = f"{vin}00000"[:8] + "0" + draw.choice("FGHJKLMNPRA") + draw.choice("JK") + "0"
+        vin += draw.choice(["00500", "00999", "01000", "01001", "30000", "99999"])
+        if draw.random() < 0.8:
+            vin = vin[:8] + run.check_digit(vin) + vin[9:]
+        if draw.random() < 0.1:
+            vin = vin[: draw.randint(3, 16)]
+        yield {"do": "vin", "given": {"vin": vin, "lines": draw.choice([["gannet"], ["gannet", "tern"]])}}
+
+
 # codes and faults
 
 
@@ -594,6 +655,7 @@ FILES: dict[str, tuple[Callable[[Random], Vectors], Json]] = {
     "names": (names, {}),
     "conditions": (conditions, {"lines": LINES}),
     "versions": (versions, {}),
+    "vins": (vins, {"lines": LINES}),
     "codes": (codes, {}),
     "faults": (faults, {}),
 }

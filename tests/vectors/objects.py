@@ -15,7 +15,7 @@ from asfound.car.records import Layout, Module, Record, RecordPath, SettingPath,
 from asfound.car.settings import Choice, Choices, Kind, Number, Setting, Text
 from asfound.car.vehicles import Equipment, Fitted, FittedPlace, Market, Model, Phase, Power, VehicleLine
 from asfound.source.build_car import condition as built_condition
-from asfound.source.build_car import months
+from asfound.source.build_vin import months, vin_pattern
 from asfound.work.compiled import Edit, FieldEdit, NamesEdit, NamesFieldEdit
 from asfound.work.recipes import Alternative
 
@@ -174,6 +174,7 @@ def line(data: Any) -> VehicleLine:
         ),
         tuple(Market(m["id"], m["name"], m["look"]) for m in data.get("markets", ())),
         power(data.get("power")),
+        vin_pattern({"check_digit": False, **data["vin"]}, NOWHERE) if "vin" in data else None,
     )
 
 

@@ -16,6 +16,8 @@ from asfound.car.known import Known
 from asfound.car.records import Layout, Record, RecordPath, SettingPath
 from asfound.car.values import ValueProblem, decode, encode
 from asfound.car.versions import BELOW_ALL, Point, RangeProblem, key, parse_range
+from asfound.car.vin import check_digit, faults, model_year, model_years, normal
+from asfound.car.vin_reading import read_vin
 from asfound.car.world import World, iso_month
 from asfound.pages import compiled
 from asfound.trust.canonical import spell
@@ -304,6 +306,34 @@ def _range(given: Json) -> Json:
         return REFUSED
 
 
+# VINs
+
+
+def _vin_check(given: Json) -> Json:
+    vin = normal(given["vin"])
+    wrong = faults(vin)
+    if wrong:
+        return {"faults": len(wrong)}
+    year = model_year(vin)
+    return {"check_digit": check_digit(vin), "years": list(model_years(vin[9]))} | (
+        {"year": year} if year else {}
+    )
+
+
+def _vin(given: Json, lines: Mapping[str, Any]) -> Json:
+    got = read_vin(given["vin"], {name: objects.line(lines[name]) for name in given["lines"]})
+    out: Json = {"warnings": len(got.warnings)}
+    if got.line is not None:
+        out["line"] = got.line
+    for name in ("models", "phases", "markets"):
+        told = getattr(got, name)
+        if told is not None:
+            out[name] = sorted(told)
+    if got.built != (None, None):
+        out["built"] = compiled.months(got.built)
+    return out | ({"equipment": dict(got.equipment)} if got.equipment else {})
+
+
 # codes
 
 
@@ -346,13 +376,15 @@ DO: dict[str, Callable[[Json], Json]] = {
     "put-back-names": _put_back_names,
     "versions": _versions,
     "range": _range,
+    "vin-check": _vin_check,
     "code-check": _code_check,
     "make-code": _make_code,
     "sha256": _sha256,
     "fault": _fault,
 }
 SHARED: dict[str, Callable[[Json, Json], Json]] = {
-    "condition": lambda g, shared: _condition(g, shared["lines"])
+    "condition": lambda given, shared: _condition(given, shared["lines"]),
+    "vin": lambda given, shared: _vin(given, shared["lines"]),
 }
 
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from .conditions import Condition
 from .origin import NOWHERE, Origin
+from .vin import VinPattern
 
 Months = tuple[str | None, str | None]  # first and last ISO month, both included; None: open
 
@@ -97,6 +98,7 @@ class VehicleLine:
     fitted: tuple[Fitted, ...]
     markets: tuple[Market, ...] = ()
     power: Power | None = None
+    vin: VinPattern | None = None
     origin: Origin = field(default=NOWHERE, compare=False)
 
     def variants(self) -> tuple[tuple[str, str], ...]:

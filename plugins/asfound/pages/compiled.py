@@ -42,6 +42,7 @@ from ..car.records import Layout, Module, Record, RecordPath
 from ..car.settings import Choice, Choices, Kind, Number, Setting, Text
 from ..car.values import decimal
 from ..car.vehicles import Months, Power, VehicleLine
+from ..car.vin import VinPattern, VinSays
 from ..trust.canonical import spell
 from ..work import wording
 from ..work.compiled import Edit, EditProblem, NamesEdit, compile_edit, compile_names
@@ -225,6 +226,7 @@ def line(one: VehicleLine) -> Object:
                 for f in one.fitted
             ],
             "power": _power(one.power) if one.power else None,
+            "vin": _vin(one.vin) if one.vin else None,
         }
     )
 
@@ -436,6 +438,50 @@ def _power(one: Power) -> Object:
         "spare_amp_hours": decimal(one.spare_amp_hours),
         "measured": one.measured,
     }
+
+
+def _vin(one: VinPattern) -> Object:
+    """As in the vehicle file."""
+    year = one.model_year
+    return _lean(
+        {
+            "begins": list(one.begins),
+            "check_digit": one.check_digit,
+            "positions": [
+                {
+                    "at": [group.first, group.last],
+                    "codes": [{"code": code, **_says(says)} for code, says in group.codes.items()],
+                }
+                for group in one.positions
+            ],
+            "model_year": {"at": year.at, "starts": year.starts} if year else None,
+            "serials": [
+                _lean(
+                    {
+                        "at": [serials.first, serials.last],
+                        "from": serials.low,
+                        "to": serials.high,
+                        "where": [{"at": at, "is": code} for at, code in serials.where],
+                        **_says(serials.says),
+                    }
+                )
+                for serials in one.serials
+            ],
+        }
+    )
+
+
+def _says(one: VinSays) -> Object:
+    return _lean(
+        {
+            "models": list(one.models),
+            "phases": list(one.phases),
+            "markets": list(one.markets),
+            "built": months(one.built),
+            "equipment": list(one.equipment),
+            "without": list(one.without),
+        }
+    )
 
 
 def _media(one: Media) -> Object:

@@ -11,6 +11,7 @@ from ..car.origin import Origin
 from ..car.records import Module, Record, RecordPath, SettingPath
 from ..car.settings import Choices, Number, Setting
 from ..car.vehicles import VehicleLine
+from ..car.vin import VinSays
 from ..trust.reports import Report
 from ..work.held import HeldProblem, parse_names
 from ..work.recipes import Ask, Recipe
@@ -89,6 +90,19 @@ class _Search:
         for fitted in line.fitted:
             self._file("module", fitted.module, fitted.origin.at("module"))
             self._condition(fitted.fits)
+        if line.vin is not None:
+            for group in line.vin.positions:
+                for index, says in enumerate(group.codes.values()):
+                    self._vin(line.id, says, group.origin.at("codes", index))
+            for serials in line.vin.serials:
+                self._vin(line.id, serials.says, serials.origin)
+
+    def _vin(self, line: str, says: VinSays, origin: Origin) -> None:
+        self._listed("model", line, says.models, origin.at("models"))
+        self._listed("phase", line, says.phases, origin.at("phases"))
+        self._listed("market", line, says.markets, origin.at("markets"))
+        self._listed("equipment", "", says.equipment, origin.at("equipment"))
+        self._listed("equipment", "", says.without, origin.at("without"))
 
     def module(self, module: Module) -> None:
         """Names in a module's file."""

@@ -29,19 +29,11 @@ from ..car.vehicles import (
     FittedPlace,
     Market,
     Model,
-    Months,
     Phase,
     Power,
     VehicleLine,
 )
-
-
-def months(text: str | None) -> Months:
-    """``2019-03/..`` as its first and last month, None where open."""
-    if text is None:
-        return (None, None)
-    first, _, last = text.partition("/")
-    return (None if first == ".." else first, None if last == ".." else last)
+from .build_vin import months, vin_pattern
 
 
 def condition(data: Data, origin: Origin, own_record: str = "") -> Condition:
@@ -225,6 +217,7 @@ def line(data: Data, origin: Origin) -> VehicleLine:
             for n, each in enumerate(data.get("markets", ()))
         ),
         power=_power(data["power"]) if "power" in data else None,
+        vin=vin_pattern(data["vin"], origin.at("vin")) if "vin" in data else None,
         origin=origin,
     )
 

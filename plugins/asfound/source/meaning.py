@@ -116,6 +116,64 @@ def _line(data: Any) -> Iterator[Wrong]:
     for index, fitted in enumerate(data["fitted"]):
         if "for" in fitted:
             yield from _condition(fitted["for"], ("fitted", index, "for"))
+    if "vin" in data:
+        yield from _vin(data["vin"])
+
+
+def _vin(vin: Any) -> Iterator[Wrong]:
+    for index, group in enumerate(vin.get("positions", ())):
+        path: Path = ("vin", "positions", index)
+        yield from _positions(group["at"], path)
+        width = group["at"][1] - group["at"][0] + 1
+        codes = [code["code"] for code in group["codes"]]
+        for n, code in enumerate(codes):
+            if len(code) != width > 0:
+                yield Wrong(
+                    "contradiction",
+                    (*path, "codes", n, "code"),
+                    f"the code {code} is not as long as its {_count(width, 'position')}",
+                    "write a character for each position, or correct the positions",
+                )
+            if code in codes[:n]:
+                yield Wrong(
+                    "duplicate-entry",
+                    (*path, "codes", n, "code"),
+                    f"the code {code} stands here a second time",
+                    "keep one of the two",
+                )
+    for index, serials in enumerate(vin.get("serials", ())):
+        path = ("vin", "serials", index)
+        yield from _positions(serials["at"], path)
+        width = serials["at"][1] - serials["at"][0] + 1
+        for key in ("from", "to"):
+            if len(serials[key]) != width > 0:
+                yield Wrong(
+                    "contradiction",
+                    (*path, key),
+                    f"the number {serials[key]} is not as long as its {_count(width, 'position')}",
+                    "write a digit for each position, with leading zeros, or correct the positions",
+                )
+        if len(serials["from"]) == len(serials["to"]) and serials["from"] > serials["to"]:
+            yield Wrong(
+                "wrong-order",
+                (*path, "from"),
+                f"{serials['from']} comes after {serials['to']}",
+                f'write from: "{serials["to"]}" and to: "{serials["from"]}"',
+            )
+
+
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def _positions(at: list[int], path: Path) -> Iterator[Wrong]:
+    if at[0] > at[1]:
+        yield Wrong(
+            "wrong-order",
+            (*path, "at"),
+            f"position {at[0]} comes after {at[1]}",
+            f"write [{at[1]}, {at[0]}], first position first",
+        )
 
 
 def _recipe(data: Any) -> Iterator[Wrong]:
