@@ -36,7 +36,7 @@ def main() -> None:
 @click.option(
     "--format",
     "form",
-    type=click.Choice(["text", "json"]),
+    type=click.Choice(["text", "json", "sarif", "junit"]),
     default="text",
     show_default=True,
     help="How findings are printed.",
@@ -58,9 +58,9 @@ def check(paths: Sequence[Path], form: str) -> None:
         _refuse(str(problem))
     if len(books) > 1:
         _refuse(f"{books[0].shown} and {books[1].shown} are different books; check one at a time")
-    _, found = check_folder(books[0].folder)
+    loaded, found = check_folder(books[0].folder)
     findings = only_below(found, books[0].asked_for)
-    _print(findings, form, printable(str(books[0].shown)))
+    _print(findings, form, printable(str(books[0].shown)), loaded.files)
     sys.exit(FINDINGS if findings else CLEAN)
 
 
@@ -69,11 +69,20 @@ def _refuse(why: str) -> NoReturn:
     sys.exit(COULD_NOT_RUN)
 
 
-def _print(findings: Sequence[Finding], form: str, folder: str) -> None:
+def _print(findings: Sequence[Finding], form: str, folder: str, files: Sequence[str]) -> None:
     from .source import report
 
     if form == "json":
         click.echo(report.as_json(findings, folder))
+    elif form == "sarif":
+        from .rules.kinds import every_kind
+        from .source.sarif import as_sarif
+
+        click.echo(as_sarif(findings, folder, every_kind(), __version__))
+    elif form == "junit":
+        from .source.junit import as_junit
+
+        click.echo(as_junit(findings, files, folder))
     elif not findings:
         click.echo(report.count_text(findings))
     else:

@@ -24,6 +24,7 @@ COMMANDS: dict[str, Entry] = {
     "init": Entry("init:init", "Make a club's repository that builds at once."),
     "new": Entry("new:new", "Begin a file: a recipe, a report, a module, a vehicle line."),
     "publish": Entry("publish:publish", "Note the sheet code of every recipe that changed."),
+    "review": Entry("review:review", "Say what a pull request changes in the car."),
     "vet": Entry("vet:vet", "Sign the present sheet of a recipe."),
 }
 

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..source.findings import printable
 from .review import Commit
 
 _SAFE = (
@@ -43,7 +44,9 @@ class Repository:
         try:
             self.bare = self._text("rev-parse", "--is-bare-repository") == "true"
         except GitProblem as problem:
-            raise GitProblem(f"{folder} is in no git repository that can be read: {problem}") from None
+            raise GitProblem(
+                f"{printable(str(folder))} is in no git repository that can be read: {problem}"
+            ) from None
         self.top = folder if self.bare else Path(self._text("rev-parse", "--show-toplevel"))
         self.shallow = self._text("rev-parse", "--is-shallow-repository") == "true"
 
@@ -55,7 +58,7 @@ class Repository:
         remedy = "fetch it with git fetch, or name a commit that git log shows"
         if self.shallow:
             remedy = "this clone is shallow, so fetch it by name, or everything with git fetch --unshallow"
-        raise GitProblem(f"this clone has no commit {name}; {remedy}")
+        raise GitProblem(f"this clone has no commit {printable(name)}; {remedy}")
 
     def fork(self, base: str, head: str) -> str | None:
         """Where ``head`` left ``base``; None when the history at hand does not tell."""
@@ -128,8 +131,14 @@ class Repository:
     def _bytes(self, *arguments: str, feed: bytes = b"", top: bool = False) -> bytes:
         done = self._run(*arguments, feed=feed, top=top)
         if done.returncode:
-            lines = done.stderr.decode("utf-8", "replace").strip().splitlines() or ["git gave no reason"]
-            raise GitProblem(lines[0].removeprefix("fatal: "))
+            said = printable(done.stderr.decode("utf-8", "replace").strip()).split("\\n")
+            if any("promisor remote" in line for line in said):
+                raise GitProblem(
+                    "this clone was made without the contents of files, and none are fetched here; clone it without"
+                    " --filter"
+                )
+            fatal = [line.removeprefix("fatal: ") for line in said if line.startswith("fatal: ")]
+            raise GitProblem((fatal or said)[0] or "git gave no reason")
         return done.stdout
 
     def _run(

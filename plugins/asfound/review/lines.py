@@ -21,7 +21,7 @@ def line_changes(both: Both) -> Iterator[Change]:
     for id in sorted({*both.before.lines, *both.after.lines}):
         was, now = both.before.lines.get(id), both.after.lines.get(id)
         path = f"vehicles/{id}.yml"
-        if was is now and path not in both.files:
+        if was == now and path not in both.files:
             continue
         one = now or was
         assert one is not None

@@ -22,7 +22,7 @@ def module_changes(both: Both) -> Iterator[Change]:
     for id in sorted({*both.before.modules, *both.after.modules}):
         was, now = both.before.modules.get(id), both.after.modules.get(id)
         path = f"modules/{id}.yml"
-        if was is now and path not in both.files:
+        if was == now and path not in both.files:
             continue
         one = now or was
         assert one is not None

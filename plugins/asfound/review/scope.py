@@ -214,7 +214,7 @@ class _Narrowing:
 
 def _any_of(names: Iterable[str]) -> re.Pattern[bytes] | None:
     """Any of the names, standing by itself; None when there are none."""
-    every = b"|".join(re.escape(name.encode()) for name in sorted(names))
+    every = b"|".join(re.escape(name.encode("utf-8", "surrogateescape")) for name in sorted(names))
     return re.compile(rb"(?<![a-z0-9-])(?:" + every + rb")(?![a-z0-9-])") if every else None
 
 
