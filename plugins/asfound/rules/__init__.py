@@ -11,6 +11,7 @@ from . import (
     files,
     lines,
     places,
+    prose,
     references,
     relations,
     reports,
@@ -33,6 +34,7 @@ RULES: tuple[Rule, ...] = (
     *examples.RULES,
     *reports.RULES,
     *codes.RULES,
+    *prose.RULES,
 )
 
 __all__ = ["RULES", "Problem", "Rule", "Stage"]
