@@ -1,9 +1,9 @@
 """Golden builds. Each folder beside this file is a case; adding a folder adds a test.
 
 ``in/`` holds a book (``recipes/``) and, where the case needs them, ``mkdocs.yml``, ``site_src/``, templates.
-``pages.txt`` names the built pages to compare, one a line; a case without it expects no site. ``log.txt`` is
-the exit status and what was said; ``out/`` lists the site's files and holds the pages named, in the bare
-theme of ``theme/``, with one block a line.
+``pages.txt`` names the built pages to compare, one a line, and ``files.txt`` for a list of the site's files;
+a case without it expects no site. ``log.txt`` is the exit status and what was said; ``out/`` holds the pages
+named, in the bare theme of ``theme/``, with one block a line.
 
 ``ASFOUND_ACCEPT=1 pytest tests/golden`` writes ``log.txt`` and ``out/`` anew; read the difference before you
 commit it.
@@ -50,7 +50,7 @@ def one_block_a_line(html: str) -> str:
 
 
 def wanted(case: Path) -> list[str]:
-    """The pages to compare; none where no site is expected."""
+    """What of the site to compare; nothing where none is expected."""
     return (case / "pages.txt").read_text("utf-8").split() if (case / "pages.txt").exists() else []
 
 
@@ -70,9 +70,11 @@ def results(case: Path, folder: Path) -> dict[str, str]:
     site = folder / "site"
     if ended.exit_code == 0:
         files = sorted(path.relative_to(site).as_posix() for path in site.rglob("*") if path.is_file())
-        found["out/files.txt"] = "".join(f"{file}\n" for file in files if not NOT_OURS.match(file))
-        for page in wanted(case):
-            found[f"out/{page}"] = one_block_a_line((site / page).read_text("utf-8"))
+        listed = "".join(f"{file}\n" for file in files if not NOT_OURS.match(file))
+        for name in wanted(case):
+            found[f"out/{name}"] = (
+                listed if name == "files.txt" else one_block_a_line((site / name).read_text("utf-8"))
+            )
     return found
 
 
