@@ -103,3 +103,33 @@ def test_installed_it_checks_and_builds_a_book(installed: Path, tmp_path: Path) 
     assert 'class="asf-status__label"' in page
     for asset in (PACKAGE / "pages" / "assets").iterdir():
         assert (tmp_path / "site" / "assets" / "asfound" / asset.name).read_bytes() == asset.read_bytes()
+
+
+@pytest.mark.parametrize("personal", [False, True], ids=["club", "own-notes"])
+def test_installed_it_begins_a_repository_that_builds_at_once(
+    installed: Path, tmp_path: Path, personal: bool
+) -> None:
+    alone = {"PYTHONPATH": str(installed), "NO_MKDOCS_2_WARNING": "1"}
+    asfound = (sys.executable, "-m", "asfound.cli")
+    own = ("--personal",) if personal else ()
+    said = ran(*asfound, "init", "van", "--name", "Ebb: *van* & tide", *own, cwd=tmp_path, **alone)
+    assert "2 recipes" in said
+    club = tmp_path / "van"
+    for path in club.rglob("*.yml"):  # editors find the schema that each file names
+        first = path.read_text("utf-8").partition("\n")[0]
+        if path.name != "mkdocs.yml":
+            assert (path.parent / first.partition("$schema=")[2]).resolve().parent == club / "schema"
+            assert (path.parent / first.partition("$schema=")[2]).is_file()
+    assert ran(*asfound, "check", cwd=club, **alone) == "No findings.\n"
+    ran(sys.executable, "-m", "mkdocs", "build", "--strict", cwd=club, **alone)
+    home = (club / "site" / "index.html").read_text("utf-8")
+    assert "Ebb: *van* &amp; tide" in home
+    pages = {path.stem: path.read_text("utf-8") for path in (club / "site" / "recipes").glob("*.html")}
+    labels = {
+        name: html.partition('asf-status__label">')[2].partition("<")[0] for name, html in pages.items()
+    }
+    if personal:
+        assert set(labels.values()) == {"OWN NOTES"}
+        assert not any(word in html for html in (home, *pages.values()) for word in ("VETTED", "not vetted"))
+    else:
+        assert labels == {"cabin-lamp-waits": "VETTED IN PART", "quieter-key-chime": "NOT VETTED"}

@@ -81,6 +81,12 @@ def _counts(desk: Desk, current: int, gone: int) -> str:
 
 
 def _labels(desk: Desk) -> tuple[Fact, ...]:
+    others = (
+        Fact("DRAFT", "Not offered yet. Its author still works on it."),
+        Fact("WITHDRAWN", "Do not do it any more. The page stays for those who have done it."),
+    )
+    if not desk.book.club.reviewers:
+        return (Fact("OWN NOTES", "One owner's notes. Nobody else has looked at them."), *others)
     vetting = desk.book.club.vetting
     signed = count_words(vetting.signatures, "reviewer")
     asks = [f"{signed} or more signed exactly this sheet, none of them its author"]
@@ -97,6 +103,5 @@ def _labels(desk: Desk) -> tuple[Fact, ...]:
             "NOT VETTED",
             "Something of that is missing. The page says what. It may be right; nobody has proved it.",
         ),
-        Fact("DRAFT", "Not offered yet. Its author still works on it."),
-        Fact("WITHDRAWN", "Do not do it any more. The page stays for those who have done it."),
+        *others,
     )
