@@ -24,7 +24,9 @@ COMMANDS: dict[str, Entry] = {
     "init": Entry("init:init", "Make a club's repository that builds at once."),
     "new": Entry("new:new", "Begin a file: a recipe, a report, a module, a vehicle line."),
     "publish": Entry("publish:publish", "Note the sheet code of every recipe that changed."),
-    "review": Entry("review:review", "Say what a pull request changes in the car."),
+    "review": Entry(
+        "review:review", "Say what changed in the car between two commits, and what to look at by hand."
+    ),
     "vet": Entry("vet:vet", "Sign the present sheet of a recipe."),
 }
 

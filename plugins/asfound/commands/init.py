@@ -28,10 +28,10 @@ _CODE = "@code@"
 @click.option("--personal", is_flag=True, help="One owner's own book, without reviewers.")
 @click.option("--schemas", is_flag=True, help="Only write DIR/schema anew, after a new version of asfound.")
 def init(directory: Path, name: str | None, personal: bool, schemas: bool) -> None:
-    """Make a club's repository in DIR: a small book, the site's configuration, guides, checks.
+    """Make a club's repository that builds at once.
 
-    The book is about an invented van and passes the checks; mkdocs builds its site at once. README.md in DIR
-    says what to replace first. DIR must be empty, or not there yet.
+    DIR then holds a small book about an invented van, the site's configuration, guides, schemas and checks.
+    README.md in it says what to replace first. DIR must be empty, or not there yet.
 
     Exit status: 0 done, 2 could not run.
     """
@@ -50,15 +50,16 @@ def init(directory: Path, name: str | None, personal: bool, schemas: bool) -> No
             refuse("init", f"{directory} is not empty; name a folder that is, or one that is not there yet.")
     except OSError as error:
         refuse("init", f"{directory} cannot be used: {error.strerror or error}")
-    files = dict(starter(name, personal))
-    later = {path: text for path, text in files.items() if _CODE in text}
-    for path, text in files.items():
-        if path not in later:
+    later: list[tuple[str, str]] = []  # what names the code of a recipe
+    for path, text in starter(name, personal):
+        if "/reports/" in path or "/vetted/" in path:
+            later.append((path, text))
+        else:
             write("init", directory / path, text.encode())
     for path, content in _schemas():
         write("init", directory / path, content)
     book = Book(load(directory / "recipes"))
-    for path, text in later.items():
+    for path, text in later:
         recipe = path.split("/")[2]
         write("init", directory / path, text.replace(_CODE, book.codes(recipe).sheet).encode())
     for script in sorted((directory / "ci").glob("*.sh")):
@@ -72,10 +73,10 @@ def starter(name: str, personal: bool) -> Iterator[tuple[str, str]]:
     words = _words(name, personal)
     for folder in (STARTER / "both", STARTER / ("own" if personal else "club")):
         for file in sorted(path for path in folder.rglob("*") if path.is_file()):
-            path = file.relative_to(folder).as_posix()
-            text = file.read_text("utf-8")
-            for word, stands_for in words.items():
-                path, text = path.replace(word, stands_for), text.replace(word, stands_for)
+            path, text = (
+                re.sub("|".join(words), lambda word: words[word[0]], each)
+                for each in (file.relative_to(folder).as_posix(), file.read_text("utf-8"))
+            )
             yield (".gitignore" if path == "gitignore" else path), text
     for guide in GUIDES:
         if guide == "cautions.md" or not personal:
@@ -87,7 +88,7 @@ def _words(name: str, personal: bool) -> Mapping[str, str]:
     return {
         "@name@": scalar(name),
         "@name_md@": re.sub(r"([\\`*_{}\[\]<>()#+.!|~&-])", r"\\\1", name),
-        "@id@": slug(name) or "club",
+        "@id@": scalar(slug(name) or "club"),
         "@version@": __version__,
         "@author@": author,
         "@read_on@": f"{author}-2026-01" if personal else "redstart-2026-01",

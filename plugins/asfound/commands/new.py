@@ -25,9 +25,10 @@ from .draft import Draft
 
 @click.group()
 def new() -> None:
-    """Begin a file: what is known is written, what is not stands empty and explained.
+    """Begin a file: a recipe, a report, a module, a vehicle line.
 
-    `asfound check` names what is still to be filled in.
+    What is known is written, what is not stands empty and is explained. `asfound check` names what is left to
+    fill in.
     """
 
 

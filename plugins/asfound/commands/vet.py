@@ -12,11 +12,14 @@ from ..car.origin import Origin
 from ..rules.run import BookFolder
 from ..source.findings import Finding
 from ..source.writing import signature_file
+from ..trust.codes import make_code
 from ..trust.reports import Signature
 from ..trust.vetting import examine, vetted
 from ..work.recipes import Recipe
 from . import CLEAN
 from .common import book_option, day_option, open_book, refuse, stop_for, write
+
+_LONGEST_NOTE = 240
 
 
 @click.command()
@@ -40,16 +43,18 @@ def vet(recipe: str, handle: str, note: str, day: str, folder: Path) -> None:
     """
     if "/" in recipe or "\\" in recipe:
         folder = Path(recipe)
+    if not note.isprintable() or len(note) > _LONGEST_NOTE:
+        refuse("vet", f"a note is one line of at most {_LONGEST_NOTE} letters.")
     place, book, findings = open_book("vet", folder)
     name = Path(recipe).name if folder != Path(recipe) else _recipe_of(place)
     own = Origin(f"changes/{name}/vetted/{handle}.yml")
-    stop_for("vet", (f for f in findings if _matters(f, name, own.file)), place)
-    if book is None or name not in book.recipes:
-        refuse("vet", f"the book has no recipe {name!r}.")
-    found = book.recipes[name]
-    signature = Signature(name, handle, book.codes(name).sheet, day, note, own)
-    if why := _why_not(book, found, signature):
+    found = book.recipes.get(name) if book else None
+    if book and found and (why := _why_not(book, found, handle, day)):
         refuse("vet", why)
+    stop_for("vet", (f for f in findings if _matters(f, name, own.file)), place)
+    if book is None or found is None:
+        refuse("vet", f"the book has no recipe {name!r}.")
+    signature = Signature(name, handle, book.codes(name).sheet, day, note, own)
     before = [one for one in book.signatures(name) if one.by == handle]
     if before and (before[0].sheet_code, before[0].note) == (signature.sheet_code, note or before[0].note):
         click.echo(f"{handle} signed this very sheet on {before[0].on}; nothing was written.")
@@ -70,23 +75,26 @@ def _recipe_of(place: BookFolder) -> str:
 def _matters(finding: Finding, recipe: str, own: str) -> bool:
     """Whether a finding keeps the recipe from being signed.
 
-    Those in other recipes' folders do not, nor does one in the signature that is about to be replaced.
+    Those in other recipes' folders do not, nor does one about the signature that is about to be replaced.
     """
     if finding.file == own:
+        return False
+    if finding.id == "unknown-code" and finding.also and all(file == own for file, _, _ in finding.also):
         return False
     return not finding.file.startswith("changes/") or finding.file.startswith(f"changes/{recipe}/")
 
 
-def _why_not(book: Book, recipe: Recipe, signature: Signature) -> str:
-    """Why the signature would not count; "" when it would."""
-    club, by = book.club, signature.by
+def _why_not(book: Book, recipe: Recipe, by: str, day: str) -> str:
+    """Why a signature of that day would not count; "" when it would."""
+    club = book.club
     if not club.reviewers:
         return "this book has no reviewers; it is one owner's own notes, which nobody signs."
     if recipe.status == "draft":
         return f"{recipe.id} is a draft. Let its author offer it first."
     if recipe.status == "withdrawn":
         return f"{recipe.id} is withdrawn. Nobody is to do it any more."
-    match examine([signature], recipe, club, signature.sheet_code)[0].validity:
+    code = make_code(b"")  # whichever: what it would be for is not in question
+    match examine([Signature(recipe.id, by, code, day)], recipe, club, code)[0].validity:
         case "by the author":
             return f"{by} wrote {recipe.id}; an author's signature does not count."
         case "no reviewer that day":
@@ -95,7 +103,7 @@ def _why_not(book: Book, recipe: Recipe, signature: Signature) -> str:
                 named = ", ".join(r.handle for r in club.reviewers if r.until is None)
                 return f"{by} is no reviewer of {club.name}. Its reviewers are {named}."
             said = ", ".join(f"from {r.since}" + (f" to {r.until}" if r.until else "") for r in terms)
-            return f"{by} is a reviewer {said}, which {signature.on} is not in."
+            return f"{by} is a reviewer {said}, which {day} is not in."
         case _:
             return ""
 
