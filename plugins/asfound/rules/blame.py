@@ -1,9 +1,9 @@
 """Which of several places is at fault, when a check can only say that they do not go together.
 
 Each trial that comes out speaks for everything that took part in it, each that does not speaks against all
-that could have spoilt it. The measure is Ochiai's coefficient, as used to locate faults in programs (R. Abreu,
-P. Zoeteweij, A. J. C. van Gemund, An evaluation of similarity coefficients for software fault localization,
-2006). So a misprint in one example is told from a wrong place in a layout, which spoils several.
+that could have spoilt it. So a misprint in one example is told from a wrong place in a layout, which spoils
+several. The measure is Ochiai's coefficient, as used to locate faults in programs (R. Abreu, P. Zoeteweij,
+A. J. C. van Gemund, An evaluation of similarity coefficients for software fault localization, 2006).
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from math import sqrt
 from ..car.origin import Origin
 from .base import Problem, key, plainly
 
-SUSPECTS = 4  # so many other places are named beside the first
+SUSPECTS = 5  # so many other places are named beside the first
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,18 +47,25 @@ def fitted_and_laid_out(book: Book, recipe: Recipe) -> Iterator[Problem]:
     for change in recipe.changes:
         record = book.record(change.setting.record_path)
         wanted = both(recipe.fits, change.fits)
-        missing = tuple(_not_fitted(book, recipe, wanted, change.setting.module, change.origin.at("setting")))
+        where = (*_for(change), *parts(recipe.fits, recipe.origin.at("fits")))
+        at = change.origin.at("setting")
+        missing = tuple(_not_fitted(book, wanted, change.setting.module, at, where))
         yield from missing
         if record is not None and not missing:
-            yield from _no_place(book, recipe, change, wanted, record)
-            yield from _no_layout(book, recipe, change, wanted, record)
+            yield from _no_place(book, change, wanted, record, where)
+            yield from _no_layout(book, change, wanted, record, where)
     if recipe.media and recipe.media.module in book.modules:
         origin = recipe.media.origin.at("module")
-        yield from _not_fitted(book, recipe, recipe.fits, recipe.media.module, origin)
+        where = parts(recipe.fits, recipe.origin.at("fits"))
+        yield from _not_fitted(book, recipe.fits, recipe.media.module, origin, where)
+
+
+def _for(change: Change) -> tuple[Origin, ...]:
+    return (change.origin.at("for"),) if change.fits is not None else ()
 
 
 def _not_fitted(
-    book: Book, recipe: Recipe, wanted: Condition, module: str, origin: Origin
+    book: Book, wanted: Condition, module: str, origin: Origin, where: tuple[Origin, ...]
 ) -> Iterator[Problem]:
     car = a_car(book, wanted, Not(book.fitted(module)))
     if car is not None:
@@ -68,14 +75,14 @@ def _not_fitted(
             f"a car that fits has no {book.names.modules[module]}: {car}",
             "narrow fits to the cars that have it, or say under for on which cars this is changed",
             also=(
-                *parts(recipe.fits, recipe.origin.at("fits")),
+                *where,
                 *(f.origin.at("for") for f in fitted if f.fits is not None),
             ),
         )
 
 
 def _no_place(
-    book: Book, recipe: Recipe, change: Change, wanted: Condition, record: Record
+    book: Book, change: Change, wanted: Condition, record: Record, where: tuple[Origin, ...]
 ) -> Iterator[Problem]:
     for layout in record.layouts:
         if change.setting.setting not in layout.places and can_be(book, both(wanted, layout.fits)):
@@ -84,12 +91,12 @@ def _no_place(
                 f"layout {layout.id} of {change.setting.record_path}, which some fitting cars have, "
                 f"has no place for {change.setting.setting}",
                 "narrow fits or for, or add the place to the layout",
-                also=(layout.origin.at("places"), recipe.origin.at("fits")),
+                also=(layout.origin.at("places"), *where),
             )
 
 
 def _no_layout(
-    book: Book, recipe: Recipe, change: Change, wanted: Condition, record: Record
+    book: Book, change: Change, wanted: Condition, record: Record, where: tuple[Origin, ...]
 ) -> Iterator[Problem]:
     conditions = [layout.fits for layout in record.layouts]
     if not conditions or None in conditions:
@@ -101,8 +108,8 @@ def _no_layout(
             f"for a car that fits, no layout of {change.setting.record_path} is known: {car}",
             "narrow fits to the cars whose layout is known, or add a layout",
             also=(
+                *where,
                 *(layout.origin.at("for") for layout in record.layouts),
-                *parts(recipe.fits, recipe.origin.at("fits")),
             ),
         )
 

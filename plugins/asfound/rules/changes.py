@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ..book import Book
 from ..car.origin import Origin
-from ..car.settings import Setting
+from ..car.settings import Number, Setting
 from ..car.values import ValueProblem, accept, encode
 from ..work.compiled import EditProblem
 from ..work.recipes import Alternative, Ask, Change, Recipe
@@ -20,7 +20,9 @@ def changes_make_sense(book: Book, recipe: Recipe) -> Iterator[Problem]:
         book.edits(recipe.id)
     except EditProblem as error:
         for origin, reason, repair in dict.fromkeys(error.problems):
-            yield Problem(origin, plainly(reason), plainly(repair))
+            change = next((c for c in recipe.changes if origin.path[:2] == c.origin.path), None)
+            setting = book.setting(change.setting) if change else None
+            yield Problem(origin, plainly(reason), plainly(repair), _limits(setting))
     for index, change in enumerate(recipe.changes):
         setting = book.setting(change.setting)
         if setting is None:
@@ -37,6 +39,13 @@ def changes_make_sense(book: Book, recipe: Recipe) -> Iterator[Problem]:
                         "keep one of the changes, or let their for exclude each other",
                         also=(other.origin.at("setting"), *_conditions(other), *_conditions(change)),
                     )
+
+
+def _limits(setting: Setting | None) -> tuple[Origin, ...]:
+    """Where it is written which numbers a setting can be."""
+    if setting is None or not isinstance(setting.kind, Number):
+        return ()
+    return tuple(setting.origin.at("number", key) for key in ("min", "max", "factor", "offset"))
 
 
 def _conditions(change: Change) -> tuple[Origin, ...]:
@@ -92,7 +101,8 @@ def _can_be_stored(
         for width in widths:
             encode(setting, alternative.to, width)
     except ValueProblem as problem:
-        yield Problem(alternative.origin.at("to"), plainly(problem.reason), plainly(problem.repair))
+        origin = alternative.origin.at("to")
+        yield Problem(origin, plainly(problem.reason), plainly(problem.repair), _limits(setting))
 
 
 RULES = (

@@ -11,6 +11,7 @@ from ..work.recipes import Recipe
 from . import trials
 from .base import Problem, Rule, Stage, plainly
 from .blame import blame
+from .cars import parts
 
 ID = "does-not-come-out"
 
@@ -27,13 +28,18 @@ def layouts_have_examples(book: Book, recipe: Recipe) -> Iterator[Problem]:
         for path, layout in book.reached(recipe.id)
     }
     shown = {(str(example.record), example.layout) for example in recipe.worked_examples}
+    unsaid = {
+        record for record, layout in shown if layout is None and (record, None) not in reached
+    }  # said below
     for path, layout in sorted(reached - shown, key=str):
+        if path in unsaid:
+            continue
         of = f"layout {layout} of {path}" if layout else path
         yield Problem(
             recipe.origin.at("worked_examples") if recipe.worked_examples else recipe.origin.at("changes"),
             f"no worked example shows {of}, which fitting cars have",
             "add one: a record as found and what must be written",
-            also=(recipe.origin.at("fits"),),
+            also=parts(recipe.fits, recipe.origin.at("fits")),
         )
     for example in recipe.worked_examples:
         record = book.record(example.record)
@@ -50,7 +56,10 @@ def layouts_have_examples(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 example.origin.at("layout"),
                 f"no car that fits has layout {example.layout} of {example.record}",
                 "remove the example, or widen fits",
-                also=(recipe.origin.at("fits"), *_condition(record.layout(example.layout))),
+                also=(
+                    *parts(recipe.fits, recipe.origin.at("fits")),
+                    *_condition(record.layout(example.layout)),
+                ),
             )
 
 
@@ -66,7 +75,11 @@ def job_is_in_order(book: Book, recipe: Recipe) -> Iterator[Problem]:
         for violation in violations(operations):
             if (violation.origin, violation.message) not in seen:
                 seen.add((violation.origin, violation.message))
-                yield Problem(violation.origin, plainly(violation.message), plainly(violation.repair))
+                origin = violation.origin
+                also: tuple[Origin, ...] = ()
+                if origin.path[:1] == ("steps",):  # the moment is what orders a step
+                    origin, also = origin.at("at"), tuple(origin.at(key) for key in ("module", "power"))
+                yield Problem(origin, plainly(violation.message), plainly(violation.repair), also)
 
 
 RULES = (

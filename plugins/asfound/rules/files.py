@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ..book import Book
 from ..work.recipes import Recipe
 from .base import Problem, Rule, Stage
+from .names import write_near
 
 FAT32_LARGEST = 2**32 - 1  # bytes in one file; SD Association, as transcribed in its public overviews
 
@@ -43,12 +44,21 @@ def file_can_be_loaded(book: Book, recipe: Recipe) -> Iterator[Problem]:
             at("reading", "after"),
             f"{media.reading_after} is also a version it may show before",
             "write what shows that the file was loaded",
+            also=(at("reading", "before", media.reading_before.index(media.reading_after)),),
+        )
+    elif media.version not in media.reading_after:
+        yield Problem(
+            at("reading", "after"),
+            f"the screen shows {media.reading_after} afterwards, and the file holds version {media.version}",
+            "write in both what the screen shows, so that a reader knows that this file was loaded",
+            also=(at("version"),),
         )
     if recipe.way_back == "automatic":
         yield Problem(
             recipe.origin.at("way_back"),
             "a loaded file does not go back by itself",
             "write the steps back, or none",
+            also=(media.origin,),
         )
 
 
@@ -56,6 +66,15 @@ def pictures_are_used(book: Book, recipe: Recipe) -> Iterator[Problem]:
     """Declared pictures exist and are used; pictures that exist are declared."""
     found = book.pictures(recipe.id)
     used = {step.picture for step in recipe.steps}
+    declared = {picture.file for picture in recipe.pictures}
+    for step in recipe.steps:
+        if step.picture is not None and step.picture not in declared:
+            yield Problem(
+                step.origin.at("picture"),
+                f"there is no picture {step.picture} under pictures",
+                write_near("picture", step.picture, declared),
+                also=tuple(p.origin.at("file") for p in recipe.pictures if p.file not in used),
+            )
     for index, picture in enumerate(recipe.pictures):
         if picture.file in {other.file for other in recipe.pictures[:index]}:
             yield Problem(
@@ -72,8 +91,8 @@ def pictures_are_used(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 picture.origin.at("file"),
                 f"no step shows {picture.file}",
                 "name it in a step, or remove it",
+                also=tuple(s.origin for s in recipe.steps if s.picture is None or s.picture not in declared),
             )
-    declared = {picture.file for picture in recipe.pictures}
     for name in sorted(set(found) - declared):
         yield Problem(
             recipe.origin.at("pictures") if recipe.pictures else recipe.origin,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ..book import Book
 from ..car.functions import category, words
+from ..car.origin import Origin
 from ..work.recipes import Recipe
 from .base import Problem, Rule, Stage
 
@@ -28,6 +29,10 @@ def safety_is_proved(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 where,
                 f"the recipe touches a safety function ({words(function)}) and no precheck proves it",
                 f"add a precheck with proves: {function}",
+                also=(
+                    *_stated(book, recipe, function),
+                    *(p.origin for p in recipe.before if p.proves is None),
+                ),
             )
     for precheck in recipe.before:
         if precheck.proves is not None and precheck.proves not in touched:
@@ -35,6 +40,7 @@ def safety_is_proved(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 precheck.origin.at("proves"),
                 f"the recipe does not touch {words(precheck.proves)}",
                 f"write one of: {', '.join(touched)}; or remove proves",
+                also=_settings(book, recipe),
             )
     inherited = {
         function
@@ -48,7 +54,21 @@ def safety_is_proved(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 recipe.origin.at("functions", index),
                 f"{function} comes with the settings already",
                 "remove it; a recipe only adds functions",
+                also=_stated(book, recipe, function),
             )
+
+
+def _stated(book: Book, recipe: Recipe, function: str) -> tuple[Origin, ...]:
+    """Where it is written that the recipe touches the function."""
+    own = (recipe.origin.at("functions"),) if function in recipe.functions else ()
+    settings = (s for c in recipe.changes if (s := book.setting(c.setting)) and function in s.functions)
+    return (*own, *(setting.origin.at("functions") for setting in settings))
+
+
+def _settings(book: Book, recipe: Recipe) -> tuple[Origin, ...]:
+    """Where it is written what the changed settings act on."""
+    settings = dict.fromkeys(c.setting for c in recipe.changes)
+    return tuple(s.origin.at("functions") for path in settings if (s := book.setting(path)))
 
 
 def policy_is_kept(book: Book, recipe: Recipe) -> Iterator[Problem]:
@@ -62,7 +82,10 @@ def policy_is_kept(book: Book, recipe: Recipe) -> Iterator[Problem]:
                     change.origin.at("setting"),
                     f"the club's policy refuses recipes that touch {words(function)}",
                     "leave this change out; ask the club's owners if you think the policy is wrong",
-                    also=(book.club.origin.at("policy", "refuse_functions"),),
+                    also=(
+                        book.club.origin.at("policy", "refuse_functions"),
+                        *_stated(book, recipe, function),
+                    ),
                 )
     for index, function in enumerate(recipe.functions):
         if function in refused:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from ..book import Book
 from ..car.bits import differing, hex_pairs
@@ -48,7 +48,8 @@ def _examples(book: Book, recipe: Recipe) -> Iterator[Trial]:
         found, written = example.origin.at("found"), example.origin.at("write")
         layout = record.layout(example.layout) if example.layout is not None else None
         if isinstance(result.edit, Edit) and layout is not None:
-            change = _Change(record, layout, result.edit, found, written)
+            chosen = {path: example.origin.at("choose", str(path)) for path in result.edit.asked}
+            change = _Change(record, layout, result.edit, found, written, chosen=chosen)
         else:
             change = None
         if result.ok:
@@ -80,6 +81,7 @@ class _Change:
     found: Origin
     written: Origin
     free: frozenset[SettingPath] = frozenset()  # settings for which another value may have been chosen
+    chosen: Mapping[SettingPath, Origin] = field(default_factory=dict)  # where it is written which was
 
     def comes_out(self, found: bytes, written: bytes) -> bool:
         """Whether the edit leads from one to the other."""
@@ -88,9 +90,10 @@ class _Change:
 
     def everything(self) -> tuple[Origin, ...]:
         """All that takes part when the edit is carried out."""
-        out = [self.found, self.written, *self._length(), *self._checksum()]
+        out = [self.found, self.written, *self._length(), *self._checksum(), *self._order()]
         for one in self.edit.fields:
-            out += (self._place(one), *self._before(one), *self._after(one))
+            out += (self._place(one), *self._before(one))
+            out += () if one.setting in self.free else self._after(one)  # any value would have done
         return tuple(dict.fromkeys(out))
 
     def suspects(self, found_text: str, written_text: str) -> tuple[Origin, ...]:
@@ -115,12 +118,14 @@ class _Change:
         if self.edit.checksum is not None:
             wrong = [not self.edit.checksum.matches(held) for held in (found, written)]
             if any(wrong):
-                own = (self.found, self.written)
-                return (*self._checksum(), *own) if all(wrong) else own[:1] if wrong[0] else own[1:]
+                texts = (self.found, self.written)
+                return (*self._checksum(), *texts) if all(wrong) else texts[:1] if wrong[0] else texts[1:]
             vouched = True
         out: list[Origin] = []
         stray = any(a & ~m for a, m in zip(_moved(found, written), touched(self.edit), strict=True))
         before, after = [], []
+        if stray:
+            out += self._order()
         for one in self.edit.fields:
             if stray:
                 out.append(self._place(one))
@@ -129,11 +134,13 @@ class _Change:
             if not self._as_after(one, one.place.gather(written)):
                 after.append(one)
         for one in dict.fromkeys((*after, *before)):
-            out.append(self._place(one))
             out += self._after(one) if one in after else ()
             out += self._before(one) if one in before else ()
-        own = () if vouched else (self.written, self.found) if after or stray else (self.found, self.written)
-        return tuple(dict.fromkeys((*own, *out))) or (self.written, self.found)
+            out.append(self._place(one))
+        out += self._order()
+        if not vouched:
+            out[:0] = (self.written, self.found) if after or stray else (self.found, self.written)
+        return tuple(dict.fromkeys(out)) or (self.written, self.found)
 
     def _as_after(self, one: FieldEdit, raw: int) -> bool:
         """Whether a setting may hold this after the change."""
@@ -142,11 +149,16 @@ class _Change:
         return raw == one.to_raw
 
     def _length(self) -> tuple[Origin, ...]:
-        shown = () if self.record.shown_as is None else (self.record.origin.at("shown_as"),)
+        shown = () if self.record.shown_as is None else (self.record.origin.at("shown_as", "number"),)
         return (self.layout.origin.at("length"), *shown, self.found, self.written)
 
     def _checksum(self) -> tuple[Origin, ...]:
         return _checksum(self.layout)
+
+    def _order(self) -> tuple[Origin, ...]:
+        """Where it is written in which order the tool's number has its bytes."""
+        shown = self.record.shown_as
+        return () if shown is None or shown.size == 1 else (self.record.origin.at("shown_as", "order"),)
 
     def _place(self, one: FieldEdit) -> Origin:
         return self.layout.origin.at("places", one.setting.setting)
@@ -156,7 +168,8 @@ class _Change:
         return (one.origin.at("from"), *stored)
 
     def _after(self, one: FieldEdit) -> tuple[Origin, ...]:
-        return (one.origin.at("to"), *_value(one, one.to_raw))
+        chosen = self.chosen.get(one.setting)
+        return (one.origin.at("to") if chosen is None else chosen, *_value(one, one.to_raw))
 
 
 def _value(one: FieldEdit, raw: int) -> tuple[Origin, ...]:
@@ -192,7 +205,8 @@ def _moved(one: bytes, other: bytes) -> bytes:
 
 
 def _reports(book: Book, recipe: Recipe) -> Iterator[Trial]:
-    earlier = {past.sheet_code for past in book.past_codes(recipe.id)}
+    past = {code.sheet_code: code.work for code in book.past_codes(recipe.id)}
+    now = book.codes(recipe.id).work if past else {}
     for report in book.reports(recipe.id):
         if not possible(known_of(report.car), book.world):
             continue  # said by another rule
@@ -201,14 +215,22 @@ def _reports(book: Book, recipe: Recipe) -> Iterator[Trial]:
             if record is None:
                 continue
             one = _Reported(book, recipe, report, name, record)
-            followed = report.sheet_code not in earlier and report.outcome == "worked"
-            if record.names_only:
+            then = past.get(report.sheet_code)
+            followed = report.outcome in _WRITTEN and (then is None or one.same_work(then, now))
+            if report.outcome == "refused" and len(set(one.held().values())) > 1:
+                reason = "the module refused, and yet something else was left than found"
+                repair = "correct what was left, or the outcome"
+                yield fails(f"report {report.id}", (one.at("left"), one.at("found")), reason, repair)
+            elif record.names_only:
                 yield from one.names(followed)
-                continue
-            read = tuple(one.read())
-            yield from read
-            if followed and not any(trial.problem for trial in read):
-                yield from one.written()
+            else:
+                read = tuple(one.read())
+                yield from read
+                if followed and not any(trial.problem for trial in read):
+                    yield from one.written()
+
+
+_WRITTEN = ("worked", "no-effect")  # what was left is what the recipe writes
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +254,12 @@ class _Reported:
         """What it says was found and left, as far as it says so."""
         both = (("found", self.report.found), ("left", self.report.left))
         return {key: held[self.name] for key, held in both if self.name in held}
+
+    def same_work(self, then: Mapping[str, str], now: Mapping[str, str]) -> bool:
+        """Whether a past sheet did with this record what the present one does."""
+        bare = f"{self.path.module}/{self.path.record}"
+        mine = [key for key in {*then, *now} if key == bare or key.startswith(f"{bare}/")]
+        return all(then.get(key) == now.get(key) for key in mine)
 
     def layouts(self, held: bytes) -> list[Layout]:
         """The layouts of the record that a car like this one can have, with these bytes in it."""

@@ -43,32 +43,29 @@ def _values_distinct(record: Record, setting: Setting) -> Iterator[Problem]:
     kind = setting.kind
     if isinstance(kind, Text):
         return
-    key, choices = ("choices", kind.choices) if isinstance(kind, Choices) else ("number", kind.special)
-    seen_raw: set[int] = set()
-    seen_means: set[str] = set()
+    if isinstance(kind, Choices):
+        choices, list_ = kind.choices, setting.origin.at("choices")
+    else:
+        choices, list_ = kind.special, setting.origin.at("number", "special")
+    first: dict[tuple[str, int | str], int] = {}
     for index, choice in enumerate(choices):
-        origin = (
-            setting.origin.at("choices", index)
-            if key == "choices"
-            else setting.origin.at("number", "special", index)
-        )
+        at = list_.at(index).at
         if record.names_only != (choice.raw is None):
             yield Problem(
-                origin.at("raw") if choice.raw is not None else origin,
+                at("raw") if choice.raw is not None else at(),
                 "a stored value in a record of which only names are known"
                 if record.names_only
                 else f"choice {choice.means} has no stored value",
                 "remove raw" if record.names_only else "add raw: the number the bits hold",
+                also=(record.origin.at("names_only"),) if record.names_only else (),
             )
-        if choice.raw is not None and choice.raw in seen_raw:
-            yield Problem(
-                origin.at("raw"), f"stored value {choice.raw} is named twice", "give each meaning its own"
-            )
-        if choice.means in seen_means:
-            yield Problem(origin.at("means"), f"{choice.means} is named twice", "use different words")
-        if choice.raw is not None:
-            seen_raw.add(choice.raw)
-        seen_means.add(choice.means)
+        for name, value, message, repair in (
+            ("raw", choice.raw, f"stored value {choice.raw}", "give each meaning its own"),
+            ("means", choice.means, choice.means, "use different words"),
+        ):
+            before = index if value is None else first.setdefault((name, value), index)
+            if before != index:
+                yield Problem(at(name), f"{message} is named twice", repair, also=(list_.at(before, name),))
 
 
 def _fits(setting: Setting, layout: Layout) -> Iterator[Problem]:
