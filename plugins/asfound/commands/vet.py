@@ -31,11 +31,12 @@ _LONGEST_NOTE = 240
 @day_option("The day of signing")
 @book_option()
 def vet(recipe: str, handle: str, note: str, day: str, folder: Path) -> None:
-    """Sign the present sheet of RECIPE: I have reviewed exactly this, and vouch for it.
+    """Sign the present sheet of a recipe.
 
-    Writes vetted/HANDLE.yml into the recipe's folder, in place of an earlier signature of the same reviewer.
-    It is void as soon as the sheet's instructions change. Says what was signed: title, code, and for each
-    variant whether the club vouches for it now, or what is still missing.
+    A signature says: I have reviewed exactly this, and vouch for it. It is written to vetted/HANDLE.yml in the
+    recipe's folder, in place of an earlier one of the same reviewer, and is void as soon as the instructions
+    change. The command says what was signed: title, code, and for each variant whether the club vouches for
+    it now, or what is still missing.
 
     RECIPE is the name of the recipe's folder, or the path of the folder.
 
