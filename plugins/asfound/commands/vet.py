@@ -33,7 +33,7 @@ _LONGEST_NOTE = 240
 def vet(recipe: str, handle: str, note: str, day: str, folder: Path) -> None:
     """Sign the present sheet of a recipe.
 
-    A signature says: I have reviewed exactly this, and vouch for it. It is written to vetted/HANDLE.yml in the
+    A signature says: I have reviewed exactly this, and vouch for it. It becomes vetted/HANDLE.yml in the
     recipe's folder, in place of an earlier one of the same reviewer, and is void as soon as the instructions
     change. The command says what was signed: title, code, and for each variant whether the club vouches for
     it now, or what is still missing.
