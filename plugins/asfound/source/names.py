@@ -111,6 +111,8 @@ def _wrong(entry: Entry) -> Finding | None:
         return _about(
             entry, "file-link", "this is a link to another file or folder", "put the file itself here"
         )
+    if entry.kind == "closed":
+        return _about(entry, "file-unreadable", "this folder cannot be opened", "make it readable")
     if entry.kind == "other":
         return _about(
             entry,

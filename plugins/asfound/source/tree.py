@@ -16,10 +16,13 @@ DEEPEST = 5  # folders below each other; no file of ours lies deeper than change
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """Something in a tree; ``path`` is relative, with slashes."""
+    """Something in a tree; ``path`` is relative, with slashes.
+
+    A folder that cannot be listed comes once more, as "closed".
+    """
 
     path: str
-    kind: Literal["file", "folder", "link", "other"]
+    kind: Literal["file", "folder", "link", "other", "closed"]
 
 
 class Tree(Protocol):
@@ -49,6 +52,8 @@ class FolderTree:
             with os.scandir(self.folder / prefix) as found:
                 items = sorted(found, key=lambda item: item.name)
         except OSError:
+            if prefix:
+                yield Entry(prefix.rstrip("/"), "closed")
             return
         for item in items:
             path = prefix + item.name
