@@ -74,9 +74,9 @@ def browser() -> Iterator[Browser]:
 class Reader:
     """A tab, and everything that happened in it and should not: errors, failed or foreign requests."""
 
-    def __init__(self, page: Page, base: str) -> None:
+    def __init__(self, page: Page) -> None:
         self.page = page
-        self.base = base
+        self.base = ""
         self.trouble: list[str] = []
         page.on("console", self._console)
         page.on("pageerror", lambda error: self.trouble.append(f"error in a script: {error}"))
@@ -118,18 +118,23 @@ Opener = Callable[..., "contextmanager[Reader]"]
 @pytest.fixture(scope="session")
 def opener(browser: Browser, bases: dict[str, str]) -> Opener:
     """`with opener("http", width=360) as reader:`; at its end nothing untoward may have happened."""
-    profiles = {
-        javascript: browser.new_context(java_script_enabled=javascript, locale="en-GB")
-        for javascript in (True, False)
-    }
+    readers: dict[bool, Reader] = {}
 
     @contextmanager
     def opened(way: str, width: int = 1280, javascript: bool = True) -> Iterator[Reader]:
-        with profiles[javascript].new_page() as page:
-            page.set_default_timeout(10_000)
-            page.set_viewport_size({"width": width, "height": 900})
-            reader = Reader(page, bases[way])
+        if javascript not in readers:  # a tab is kept, since a new one takes as long as a page
+            context = browser.new_context(java_script_enabled=javascript, locale="en-GB")
+            context.set_default_timeout(20_000)
+            readers[javascript] = Reader(context.new_page())
+        reader = readers[javascript]
+        reader.base = bases[way]
+        reader.page.set_viewport_size({"width": width, "height": 900})
+        reader.page.emulate_media(media="null", color_scheme="null")
+        try:
             yield reader
+            reader.page.goto("about:blank")  # ends what is still under way
             assert reader.trouble == []
+        finally:
+            reader.trouble.clear()
 
     return opened

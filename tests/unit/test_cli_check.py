@@ -242,7 +242,7 @@ def test_help_and_version() -> None:
     assert ended.exit_code == 0
     for said in (
         "[PATH…]",
-        "--format [text|json]",
+        "--format [text|json",
         "Exit status: 0 nothing found, 1 findings, 2 could not run.",
     ):
         assert said in ended.output
@@ -281,12 +281,11 @@ def test_a_recipe_that_is_no_file(book: Path, kind: str) -> None:
             path.symlink_to("/dev/zero")
         case "link to itself":
             path.symlink_to(path)
-    for words in (("check",), ("check", str(path))):
-        ended = program(*words, cwd=book.parent)
-        assert ended.returncode == 1
-        assert b"recipes/changes/bay-lamp-fades/recipe.yml:1:1 [" in ended.stdout or words[1:]
-        assert b"  repair: " in ended.stdout
-        assert ended.stderr == b""
+    ended = program("check", path, cwd=book.parent)
+    assert ended.returncode == 1
+    assert ended.stdout.startswith(os.fsencode(path) + b":1:1 [")
+    assert b"\n  repair: " in ended.stdout
+    assert ended.stderr == b""
 
 
 @pytest.mark.parametrize("name", ["club.yml", "modules/lamps.yml"])
@@ -315,6 +314,26 @@ def test_a_file_that_may_not_be_read(book: Path, monkeypatch: pytest.MonkeyPatch
         "recipes/modules/lamps.yml:1:1 [file-unreadable]\n"
         "  the file cannot be read: Permission denied\n"
         "  repair: make it readable\n"
+    )
+
+
+def test_a_folder_that_may_not_be_listed(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a site would silently come out without the recipes in it."""
+    really_scan = os.scandir
+
+    def refusing(path: Any) -> Any:
+        if Path(path).name == "bay-lamp-fades":
+            raise PermissionError(13, "Permission denied")
+        return really_scan(path)
+
+    monkeypatch.setattr(os, "scandir", refusing)
+    ended = run("check")
+    assert ended.exit_code == 1
+    assert ended.output == (
+        "recipes/changes/bay-lamp-fades:1:1 [file-unreadable]\n"
+        "  this folder cannot be opened\n"
+        "  repair: make it readable\n"
+        "1 finding in 1 file.\n"
     )
 
 
