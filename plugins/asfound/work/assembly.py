@@ -36,9 +36,9 @@ class Assembly:
         name, address = self.places.get((module_id, place or ""), ("", None))
         return wording.Unit(self.modules[module_id], place, name, address)
 
-    def steps(self, moment: Moment, key: UnitKey | None = None) -> None:
-        """The authored steps of one moment, of one module where the moment is a module's."""
-        for job in self.jobs:
+    def steps(self, moment: Moment, key: UnitKey | None = None, jobs: Sequence[Job] | None = None) -> None:
+        """The authored steps of one moment, of one module where it is a module's; of all jobs, or of some."""
+        for job in self.jobs if jobs is None else jobs:
             for step in job.recipe.steps:
                 if step.at == moment and (key is None or step.module == key[0]):
                     self.put(

@@ -7,9 +7,10 @@ back. Authored prechecks, steps and checks go in at their moments. ``procedure``
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import groupby
 
 from ..car.origin import NOWHERE, Origin
-from ..car.records import Module, SettingPath
+from ..car.records import Module, RecordPath, SettingPath
 from ..car.settings import Setting
 from ..car.vehicles import VehicleLine
 from . import wording
@@ -18,7 +19,7 @@ from .compiled import NO_CHOICES
 from .forms import Form
 from .jobs import Job, Target, Times, UnitKey, targets_of
 from .operations import Operation, minutes
-from .recipes import Media, Recipe
+from .recipes import Media, Moment, Recipe
 
 __all__ = ["Job", "Operation", "Times", "frame", "frame_of", "minutes", "place_names"]
 
@@ -40,9 +41,14 @@ def frame_of(
     modules: Mapping[str, Module],
     times: Times,
     places: wording.Places | None = None,
+    visits: Sequence[Sequence[RecordPath]] | None = None,
 ) -> tuple[Operation, ...]:
-    """The whole job of several recipes, each module visited once, in the order of the first change."""
-    return _Frame(jobs, modules, times, places or {}).operations()
+    """The whole job of several recipes.
+
+    ``visits`` are the records to write in each visit to a module, all records once. Without them each module
+    is visited once, in the order of the first change.
+    """
+    return _Frame(jobs, modules, times, places or {}, visits).operations()
 
 
 def place_names(lines: Iterable[VehicleLine]) -> dict[tuple[str, str], tuple[str, str | None]]:
@@ -52,15 +58,21 @@ def place_names(lines: Iterable[VehicleLine]) -> dict[tuple[str, str], tuple[str
 
 class _Frame(Assembly):
     def __init__(
-        self, jobs: Sequence[Job], modules: Mapping[str, Module], times: Times, places: wording.Places
+        self,
+        jobs: Sequence[Job],
+        modules: Mapping[str, Module],
+        times: Times,
+        places: wording.Places,
+        visits: Sequence[Sequence[RecordPath]] | None,
     ) -> None:
         super().__init__(jobs, modules, places)
         self.times = times
-        self.targets = targets_of(jobs)
+        self.targets = targets_of(jobs, visits)
         self.media = [
             (j, j.recipe.media) for j in jobs if j.recipe.media and j.recipe.media.module in modules
         ]
         self.visits = dict.fromkeys(t.unit for t in self.targets)
+        self.groups = [tuple(group) for _, group in groupby(self.targets, key=lambda t: t.unit)]
         self.loaded = dict.fromkeys((m.module, None) for _, m in self.media)
 
     def operations(self) -> tuple[Operation, ...]:
@@ -69,8 +81,8 @@ class _Frame(Assembly):
         self.note()
         for job, media in self.media:
             self.load(job, media)
-        for unit in self.visits:
-            self.visit(unit)
+        for group in self.groups:
+            self.visit(group)
         self.strays()
         self.prove()
         return tuple(self.out)
@@ -234,9 +246,9 @@ class _Frame(Assembly):
             self.steps("written", key)
             self.steps("restarted", key)
 
-    def visit(self, key: UnitKey) -> None:
+    def visit(self, mine: Sequence[Target]) -> None:
+        key = mine[0].unit
         unit = self.unit(key)
-        mine = [t for t in self.targets if t.unit == key]
         self.put(
             Operation(
                 "open",
@@ -249,7 +261,7 @@ class _Frame(Assembly):
                 place=key[1],
             )
         )
-        self.steps("opened", key)
+        self.steps("opened", key, self.whose("opened", mine))
         locked = next((t for t in mine if t.record.access_code is not None), None)
         if locked is not None:
             self.put(
@@ -264,7 +276,7 @@ class _Frame(Assembly):
                     place=key[1],
                 )
             )
-        self.steps("unlocked", key)
+        self.steps("unlocked", key, self.whose("unlocked", mine))
         for target in mine:
             self.put(
                 Operation(
@@ -288,7 +300,7 @@ class _Frame(Assembly):
             self.put(
                 Operation("close", f"Leave {unit.name}.", origin=mine[0].origin, module=key[0], place=key[1])
             )
-        self.steps("written", key)
+        self.steps("written", key, self.whose("written", mine))
         if again:
             self.put(
                 Operation(
@@ -301,9 +313,24 @@ class _Frame(Assembly):
                 )
             )
             self.power = None  # how the key stands after it is the module's affair
-        self.steps("restarted", key)
+        self.steps("restarted", key, self.whose("restarted", mine))
         for target in again:
             self.read_back(target, unit, restarted=True)
+
+    def whose(self, moment: Moment, mine: Sequence[Target]) -> list[Job]:
+        """Whose steps of this moment belong to this visit, where a module is visited more than once.
+
+        A job's own first visit for what comes before writing, its last for what follows a restart. What
+        comes after writing waits until the module is written for the last time.
+        """
+        groups = [group for group in self.groups if group[0].unit == mine[0].unit]
+        out = []
+        for job in self.jobs:
+            own = [g for g in groups if any(by is job for t in g for by, _ in t.changes)] or groups[-1:]
+            last = groups[-1] if moment == "written" else own[-1]
+            if (own[0] if moment in ("opened", "unlocked") else last) is mine:
+                out.append(job)
+        return out
 
     def read_back(self, target: Target, unit: wording.Unit, restarted: bool) -> None:
         self.put(

@@ -67,13 +67,20 @@ class Target:
         return [(s, wanted(c, job.choose)) for job, c, s in self.settings()]
 
 
-def targets_of(jobs: Sequence[Job]) -> tuple[Target, ...]:
-    """The records of all jobs, each once, module by module in the order of the first change."""
+def targets_of(
+    jobs: Sequence[Job], visits: Sequence[Sequence[RecordPath]] | None = None
+) -> tuple[Target, ...]:
+    """The records of all jobs, each once: visit by visit, or module by module as they first change."""
     merged: dict[RecordPath, list[tuple[Job, RecordForm]]] = {}
     for job in jobs:
         for one in job.form.records:
             merged.setdefault(one.path, []).append((job, one))
-    order = {unit: i for i, unit in enumerate(dict.fromkeys((p.module, p.place) for p in merged))}
+    units = list(dict.fromkeys((p.module, p.place) for p in merged))
+    in_turn = (
+        sorted(merged, key=lambda path: units.index((path.module, path.place)))
+        if visits is None
+        else [path for visit in visits for path in visit]
+    )
     return tuple(
         Target(
             path,
@@ -83,5 +90,6 @@ def targets_of(jobs: Sequence[Job]) -> tuple[Target, ...]:
             ),
             tuple((job, c) for job, f in found for c in f.changes),
         )
-        for path, found in sorted(merged.items(), key=lambda item: order[item[0].module, item[0].place])
+        for path in in_turn
+        for found in (merged[path],)
     )
