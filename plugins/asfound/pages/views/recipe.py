@@ -21,7 +21,7 @@ from .fit import Fit, fit
 from .job import Job, jobs
 from .records import examples, record_tables
 from .related import RelatedRow, related
-from .reports import ReportRow, report_rows, tallies
+from .reports import ReportRow, Tallies, report_rows, tallies
 from .status import status, withdrawal
 
 POWER = {"key-off": "key off", "key-on": "key on", "engine-running": "engine running"}
@@ -97,7 +97,7 @@ class RecipePage:
     examples: tuple[Example, ...]
     alternatives: tuple[AlternativeRow, ...]
     related: tuple[RelatedRow, ...]
-    tallies: tuple[str, ...]
+    tallies: Tallies
     reports: tuple[ReportRow, ...]
     history: tuple[HistoryEntry, ...]
     by: str

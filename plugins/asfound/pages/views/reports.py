@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from ...car.words import month_words
-from ...trust.evidence import BAD, Weighed
+from ...trust.evidence import BAD, Count, Weighed
 from ...work.recipes import Recipe
-from .. import links, prose
+from .. import links, plots, prose
 from ..links import Link
 from ..words import count_words, duration_words, list_words, sentence
 from .desk import Desk
@@ -33,13 +33,35 @@ _WEIGHT = {
 
 
 @dataclass(frozen=True, slots=True)
+class Tally:
+    """The reports that count for one variant or layout, in words and drawn."""
+
+    of: str
+    words: str
+    plot: Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Tallies:
+    """All tallies of a recipe; ``silent`` names the variants without any, ``sample`` is the reservation."""
+
+    rows: tuple[Tally, ...]
+    silent: str
+    sample: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReportRow:
-    """One report; ``earlier`` says why it does not count, empty when it does."""
+    """One report; ``earlier`` says why it does not count, empty when it does.
+
+    ``layouts`` names the layouts its car surely has, where a record has several.
+    """
 
     id: str
     kind: str  # good | part | bad
     outcome: str
     car: str
+    layouts: str
     earlier: str
     side_effects: tuple[Markup, ...]
     note: tuple[Markup, ...]
@@ -48,29 +70,53 @@ class ReportRow:
     in_use: str
 
 
-def tallies(desk: Desk, recipe: Recipe) -> tuple[str, ...]:
-    """A line for each variant with reports that count, then one for those without any."""
+def tallies(desk: Desk, recipe: Recipe) -> Tallies:
+    """What reports that count come to: for each variant, each layout where there are several, and in all."""
     evidence = desk.book.evidence(recipe.id)
-    lines, silent = [], []
+    rows, silent = [], []
     for key, answer in desk.cells(recipe.id).items():
         if answer.kind == "no":
             continue
         count = evidence.count(key)
-        name = desk.variant(key)
-        if not count.total:
-            silent.append(name)
-            continue
-        longest = count.longest_in_use
-        in_use = f"; longest in use {duration_words(longest)}" if longest else ""
-        bad = count_words(count.bad, "report") + " of failure" if count.bad else ""
-        lines.append(sentence(f"{name}: {count.words}{in_use}{'; ' + bad if bad else ''}"))
-    if silent:
-        lines.append(
-            f"Nobody has reported on {list_words(silent)}. That is no sign of either success or failure."
-        )
-    if evidence.weighed:
-        lines.append("Members who report are no fair sample of those who tried.")
-    return tuple(lines)
+        if count.total:
+            rows.append(_tally(desk.variant(key), count))
+        else:
+            silent.append(desk.variant(key))
+    several = len(rows) > 1
+    rows += [
+        _tally(sentence(name).removesuffix("."), count)
+        for key, name in _layouts(desk, recipe).items()
+        if (count := evidence.count(layout=key)).total
+    ]
+    if several:
+        rows.append(_tally("All together, which says nothing of any one variant", evidence.count()))
+    nobody = f"Nobody has reported on {list_words(silent)}. That is no sign of either success or failure."
+    return Tallies(
+        tuple(rows),
+        nobody if silent else "",
+        "Members who report are no fair sample of those who tried." if evidence.weighed else "",
+    )
+
+
+def _tally(of: str, count: Count) -> Tally:
+    low, high = count.interval
+    longest = count.longest_in_use
+    more = [f"longest in use {duration_words(longest)}"] if longest else []
+    more += [count_words(count.bad, "report") + " of failure"] if count.bad else []
+    words = sentence("; ".join((count.words, *more)))
+    return Tally(of, words, plots.interval(low, count.worked / count.total, high))
+
+
+def _layouts(desk: Desk, recipe: Recipe) -> dict[str, str]:
+    """The layouts of records that have several within reach, by the key of their work code."""
+    reached = [(path, layout) for path, layout in desk.book.reached(recipe.id) if layout is not None]
+    ids: dict[str, dict[str, str]] = {}
+    for path, layout in reached:
+        record = desk.book.record(path)
+        name = record.name if record else path.record
+        of = f"{path.module}/{path.record}"
+        ids.setdefault(of, {})[f"{of}/{layout.id}"] = f"layout {layout.id} of {name}"
+    return {key: name for of in ids.values() if len(of) > 1 for key, name in of.items()}
 
 
 def report_rows(desk: Desk, recipe: Recipe, link: Link) -> tuple[ReportRow, ...]:
@@ -79,10 +125,11 @@ def report_rows(desk: Desk, recipe: Recipe, link: Link) -> tuple[ReportRow, ...]
         desk.book.evidence(recipe.id).weighed,
         key=lambda one: (one.weight != "counts", one.report.outcome not in BAD),
     )
-    return tuple(_row(desk, one, link) for one in weighed)
+    layouts = _layouts(desk, recipe)
+    return tuple(_row(desk, one, layouts, link) for one in weighed)
 
 
-def _row(desk: Desk, one: Weighed, link: Link) -> ReportRow:
+def _row(desk: Desk, one: Weighed, layouts: dict[str, str], link: Link) -> ReportRow:
     report = one.report
 
     def fragment(text: str) -> tuple[Markup, ...]:
@@ -94,6 +141,7 @@ def _row(desk: Desk, one: Weighed, link: Link) -> ReportRow:
         kind="good" if outcome == "worked" else "bad" if outcome in BAD else "part",
         outcome=_OUTCOME[outcome],
         car=_car(desk, one),
+        layouts=list_words([name for key, name in layouts.items() if key in one.sure]),
         earlier=_WEIGHT[one.weight],
         side_effects=fragment(report.side_effects),
         note=fragment(report.note),
