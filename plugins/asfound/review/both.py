@@ -121,10 +121,12 @@ def either(subject: Subject, changes: Sequence[Change]) -> Sequence[Change]:
 
 def unreadable(subject: Subject, where: str) -> Change:
     """That a file could not be read, so that nothing of it can be compared."""
-    says = f"Its file cannot be read {where}; nothing of it can be compared. See the findings."
+    says = f"Its file cannot be read {where}; see the findings. Nothing of it is compared here"
     if where == "before":
-        says = "Its file could not be read before; read all of it as if it were new."
-    return change(subject, f"{subject.area}-unreadable", says)
+        says = "Its file could not be read before, so nothing of it is compared here. Read all of it"
+    if subject.area != "recipe" and where != "on either side":
+        says += ", and what it says on the other side is taken for both"
+    return change(subject, f"{subject.area}-unreadable", f"{says}.")
 
 
 def moved_settings(before: Book, after: Book) -> dict[SettingPath, SettingPath]:

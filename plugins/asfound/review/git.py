@@ -134,8 +134,8 @@ class Repository:
             said = printable(done.stderr.decode("utf-8", "replace").strip()).split("\\n")
             if any("promisor remote" in line for line in said):
                 raise GitProblem(
-                    "this clone was made without the contents of files, and none are fetched here; clone it without"
-                    " --filter"
+                    "this clone was made without the contents of files, and none are fetched here; "
+                    "clone it without --filter"
                 )
             fatal = [line.removeprefix("fatal: ") for line in said if line.startswith("fatal: ")]
             raise GitProblem((fatal or said)[0] or "git gave no reason")

@@ -8,6 +8,7 @@ from ..car.functions import category, words
 from ..trust.risk import LEVELS, LIKELIHOODS, SIGNAL_WORDS, banner, risk, signal_word
 from ..work.recipes import Hazard, Recipe
 from .both import Both, change
+from .kinds import Need
 from .pairs import pair
 from .recipes import hazards_of
 from .review import Change, Subject, facts, from_to
@@ -75,7 +76,7 @@ def _softer(was: Hazard, now: Hazard) -> tuple[str, str]:
 def _words(hazard: Hazard) -> str:
     harm = f"loss {hazard.loss}" if hazard.harm == "none" else f"harm {hazard.harm}"
     told = f"{signal_word(hazard)}, {risk(hazard)} ({harm}, {hazard.certainty}, {hazard.likelihood})"
-    return f"{told}: {hazard.hazard} | {hazard.consequence} | {hazard.avoid}"
+    return f"{told}: {hazard.hazard} · {hazard.consequence} · {hazard.avoid}"
 
 
 def acts_on(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
@@ -87,6 +88,6 @@ def acts_on(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[
     ):
         if some:
             grave = [words(f) for f in some if category(f) != "ordinary"]
-            yield change(subject, kind, f"{says}: {', '.join(map(words, some))}.", facts(
-                ("safety, security, environment", ", ".join(grave)),
-            ))  # fmt: skip
+            particulars = facts(("safety, security, environment", ", ".join(grave)))
+            need: Need = "look" if grave else "note"
+            yield change(subject, kind, f"{says}: {', '.join(map(words, some))}.", particulars, need)

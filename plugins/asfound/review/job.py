@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from ..book import Book
+from ..car.records import RecordPath
 from ..source.guards import Unreadable
 from ..work.operations import Operation
 from ..work.recipes import Check, ExpectedFault, Message, Picture, Precheck, Recipe, Step, WorkedExample
@@ -22,7 +23,7 @@ SHOWN = 4  # sentences of the job that a change of it quotes on either side
 GENERATED = frozenset(
     (
         *("identify", "read-faults", "measure-voltage", "note", "note-version", "open", "unlock", "write"),
-        *("load-file", "read-back", "read-version", "restart", "close", "read-faults-last"),
+        *("load-file", "read-back", "read-version", "restart", "close"),
     )
 )
 
@@ -47,15 +48,16 @@ def lists(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Ch
         now.faults_to_expect,
         lambda f: f.code,
         _fault,
+        True,
     )
     yield from _list(
         subject, "alternative", "another value offered",
         was.alternatives, now.alternatives,
-        lambda a: f"{a.setting} {a.to}", lambda a: f"{a.setting} to {a.to}: {a.does}",
+        lambda a: f"{a.setting} {a.to}", lambda a: f"{a.setting} to {a.to}: {a.does}", True,
     )  # fmt: skip
     yield from _list(
         subject, "example", "a worked example",
-        was.worked_examples, now.worked_examples, lambda e: f"{e.record} {e.layout}", _example,
+        was.worked_examples, now.worked_examples, lambda e: f"{e.record} {e.layout}", _example, True,
     )  # fmt: skip
     old, new = _way_back(was), _way_back(now)
     if old != new:
@@ -66,13 +68,21 @@ def lists(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Ch
 def _as_called_now(both: Both, recipe: Recipe) -> Recipe:
     """The recipe with settings and records called as on the later side."""
     homes = {one.setting.record_path: both.now(one.setting).record_path for one in recipe.changes}
+
+    def home(example: WorkedExample) -> RecordPath:
+        """Where the example's record went, if its layout went there too."""
+        there = homes.get(example.record, example.record)
+        record = both.after.record(there)
+        known = record is not None and (example.layout is None or record.layout(example.layout) is not None)
+        return there if known else example.record
+
     return replace(
         recipe,
         alternatives=tuple(replace(a, setting=both.now(a.setting)) for a in recipe.alternatives),
         worked_examples=tuple(
             replace(
                 example,
-                record=homes.get(example.record, example.record),
+                record=home(example),
                 choose=tuple((both.now(setting), value) for setting, value in example.choose),
             )
             for example in recipe.worked_examples
@@ -88,8 +98,9 @@ def _list(
     after: Sequence[T],
     key: Callable[[T], str],
     show: Callable[[T], str],
+    names: bool = False,
 ) -> Iterator[Change]:
-    found = pair(before, after, key)
+    found = pair(before, after, key, names)
     for old, new in found.changed:
         yield change(subject, f"{stem}-changed", f"Changed: {what}.", from_to(show(old), show(new)))
     for old in found.removed:
@@ -98,13 +109,13 @@ def _list(
         yield change(subject, f"{stem}-added", f"Added: {what}.", facts(("new", show(new))))
     if found.order and stem in ("precheck", "step", "check"):
         yield change(subject, f"{stem}-order", f"The {stem}s stand in another order.", facts(
-            ("before", " | ".join(map(key, before))), ("after", " | ".join(map(key, after))),
+            ("before", " · ".join(map(key, before))), ("after", " · ".join(map(key, after))),
         ))  # fmt: skip
 
 
 def _precheck(one: Precheck) -> str:
     proves = f"; proves {one.proves}" if one.proves else ""
-    return f"{one.precheck} | expect: {one.expect} | otherwise: {one.otherwise} | {one.power}{proves}"
+    return f"{one.precheck} · expect: {one.expect} · otherwise: {one.otherwise} · {one.power}{proves}"
 
 
 def _step(one: Step) -> str:
@@ -115,11 +126,11 @@ def _step(one: Step) -> str:
         f"{one.minutes} min" if one.minutes else "",
         one.picture or "",
     ]
-    return f"{one.step} | {', '.join(filter(None, particulars))}"
+    return f"{one.step} · {', '.join(filter(None, particulars))}"
 
 
 def _check(one: Check) -> str:
-    return f"{one.check} | expect: {one.expect} | {one.power}"
+    return f"{one.check} · expect: {one.expect} · {one.power}"
 
 
 def _message(one: Message) -> str:
@@ -137,7 +148,7 @@ def _example(one: WorkedExample) -> str:
 
 
 def _way_back(recipe: Recipe) -> str:
-    return recipe.way_back if isinstance(recipe.way_back, str) else " | ".join(recipe.way_back)
+    return recipe.way_back if isinstance(recipe.way_back, str) else " · ".join(recipe.way_back)
 
 
 def generated(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
@@ -186,7 +197,7 @@ def pictures(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator
             ending = "added" if name not in old else "removed" if name not in new else "changed"
             became = {"added": "is new", "removed": "is gone", "changed": "shows something else"}[ending]
             yield change(subject, f"picture-{ending}", f"Picture {name} {became}.")
-    found = pair(was.pictures, now.pictures, lambda picture: picture.file)
+    found = pair(was.pictures, now.pictures, lambda picture: picture.file, True)
     for one, other in found.changed:
         says = f"What is said of picture {other.file} reads otherwise."
         yield change(subject, "picture-words", says, from_to(_said(one), _said(other)))

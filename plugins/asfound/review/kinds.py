@@ -66,7 +66,7 @@ KINDS: Mapping[str, Kind] = {
     # vehicle lines
     **_kinds(
         "cars",
-        "line-added line-removed line-unreadable phase-changed model-changed market-changed",
+        "line-added line-removed phase-changed model-changed market-changed",
     ),
     **_kinds("cars", "equipment-changed fitted-changed looks-changed"),
     **_kinds("job", "power-changed"),
@@ -74,7 +74,7 @@ KINDS: Mapping[str, Kind] = {
     # modules
     **_kinds(
         "source",
-        "module-added module-removed module-unreadable record-added record-removed",
+        "module-added module-removed record-added record-removed",
     ),
     **_kinds("source", "record-changed setting-added setting-removed setting-moved values-changed"),
     **_kinds("source", "layout-added layout-removed layout-cars layout-changed"),
@@ -83,11 +83,10 @@ KINDS: Mapping[str, Kind] = {
     **_kinds("job", "access-changed restart-changed"),
     **_kinds("", "layout-cars-same module-words setting-words"),
     # recipes
+    **_kinds("whole", "recipe-added recipe-removed recipe-revived recipe-offered recipe-withdrawn"),
     **_kinds(
-        "whole",
-        "recipe-added recipe-removed recipe-unreadable recipe-revived recipe-offered recipe-withdrawn",
+        "whole", "recipe-unreadable line-unreadable module-unreadable withdrawal-changed author-changed"
     ),
-    **_kinds("whole", "withdrawal-changed author-changed"),
     **_kinds("", "recipe-redrafted"),
     **_kinds("cars", "cars-changed cars-by-vehicle change-cars edit-layout-cars"),
     **_kinds("", "cars-same change-cars-same"),
@@ -117,7 +116,9 @@ KINDS: Mapping[str, Kind] = {
     **_kinds("", "clash-gone agreement-new relation-renamed"),
     **_kinds("reports", "report-removed report-changed report-no-longer-counts codes-changed report-added"),
     **_kinds("", "report-counts-again"),
-    **_kinds("signed", "signature-added signature-removed signature-changed signature-void"),
+    **_kinds(
+        "signed", "signature-added signature-removed signature-changed signature-void signature-counts-again"
+    ),
     **_kinds("label", "label-changed"),
     **_kinds("", "sheet-changed recipe-words history-changed says-the-same"),
 }

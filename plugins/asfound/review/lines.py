@@ -21,12 +21,13 @@ def line_changes(both: Both) -> Iterator[Change]:
     for id in sorted({*both.before.lines, *both.after.lines}):
         was, now = both.before.lines.get(id), both.after.lines.get(id)
         path = f"vehicles/{id}.yml"
-        if was == now and path not in both.files:
+        where = both.unreadable("line", id)
+        if was == now and path not in both.files and not where:
             continue
         one = now or was
         assert one is not None
         subject = Subject("line", id, one.name, both.state(path, was, now))
-        if (was is None or now is None) and (where := both.unreadable("line", id)):
+        if where:
             yield unreadable(replace(subject, state="changed"), where)
         elif was is None:
             yield change(subject, "line-added", "A vehicle line is described for the first time.")

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from . import words
 from .review import Review
 
-_PLAIN = re.compile(r"[“‘(]*[^\W_]+(?:[-–'’/.,][^\W_]+)*[”’),.;:?!]*\Z|[–—→|]\Z|\d+ ?%\Z")
+_PLAIN = re.compile(r"[“‘(]*[^\W_]+(?:[-–'’/.,][^\W_]+)*[”’),.;:?!]*\Z|[–—→·]\Z|\d+ ?%\Z")
 _LINK = re.compile(r"://|www\.|\.(?:com|org|net|io)\b", re.IGNORECASE)
 
 
@@ -73,6 +73,7 @@ def plain(text: str) -> str:
 
 def code(text: str) -> str:
     """A code span, fenced by more backticks than the text has in a row."""
+    text = re.sub(r"\s", " ", text)
     fence = "`" * (max((len(run) for run in re.findall("`+", text)), default=0) + 1)
     inner = f" {text} " if text.startswith("`") or text.endswith("`") else text
     return f"{fence}{inner}{fence}"

@@ -22,12 +22,13 @@ def module_changes(both: Both) -> Iterator[Change]:
     for id in sorted({*both.before.modules, *both.after.modules}):
         was, now = both.before.modules.get(id), both.after.modules.get(id)
         path = f"modules/{id}.yml"
-        if was == now and path not in both.files:
+        where = both.unreadable("module", id)
+        if was == now and path not in both.files and not where:
             continue
         one = now or was
         assert one is not None
         subject = Subject("module", id, one.name, both.state(path, was, now))
-        if (was is None or now is None) and (where := both.unreadable("module", id)):
+        if where:
             yield unreadable(replace(subject, state="changed"), where)
         elif was is None:
             yield from _added(both, subject, one)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from difflib import SequenceMatcher
 from typing import Generic, NamedTuple, TypeVar
@@ -19,8 +20,11 @@ class Paired(NamedTuple, Generic[T]):
     order: bool
 
 
-def pair(before: Sequence[T], after: Sequence[T], key: Callable[[T], str]) -> Paired[T]:
-    """Equal items are the same; of the others those of one key, then those whose keys are most alike."""
+def pair(before: Sequence[T], after: Sequence[T], key: Callable[[T], str], names: bool = False) -> Paired[T]:
+    """Equal items are the same; of the others those of one key, then those whose keys are most alike.
+
+    ``names``: keys are names, of which none is alike another.
+    """
     left, right = list(before), list(after)
     same_before: list[T] = []
     same_after: list[T] = []
@@ -33,7 +37,7 @@ def pair(before: Sequence[T], after: Sequence[T], key: Callable[[T], str]) -> Pa
         if item in same_before and same_after.count(item) < same_before.count(item):
             same_after.append(item)
     changed: list[tuple[T, T]] = []
-    for likeness in (1.0, ALIKE):
+    for likeness in (1.0,) if names else (1.0, ALIKE):
         while found := _most_alike(left, right, key, likeness):
             left.remove(found[0])
             right.remove(found[1])
@@ -58,6 +62,7 @@ def alike(one: str, other: str) -> float:
     """How much of two texts is equal: 0 to 1."""
     if one == other:
         return 1.0
-    # Word by word first: it is quick, and letters alone make any two sentences look alike.
-    words = SequenceMatcher(None, one.casefold().split(), other.casefold().split(), autojunk=False).ratio()
+    # Word by word: it is quick, and letters alone make any two sentences look alike.
+    left, right = (re.findall(r"\w+", text.casefold()) for text in (one, other))
+    words = SequenceMatcher(None, left, right, autojunk=False).ratio()
     return min(words, 0.999)

@@ -112,6 +112,7 @@ def cars(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Cha
     moved = [
         f"{' '.join(_cell_words(both, cell))}: {fitted} → {fits}"
         for cell in dict.fromkeys((*old, *new))
+        if any(side[cell].kind != "no" for side in (old, new) if cell in side)
         if (fitted := _fit_words(both, old.get(cell))) != (fits := _fit_words(both, new.get(cell)))
     ]
     if moved:

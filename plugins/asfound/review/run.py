@@ -13,7 +13,7 @@ from ..car.world import World
 from ..rules import Problem, Rule
 from ..rules.run import run
 from ..source.findings import Finding, arrange, printable
-from ..source.loader import Kept, Loaded, load
+from ..source.loader import Kept, load
 from .both import renamed_recipes
 from .compare import compare
 from .git import GitProblem, Repository
@@ -35,37 +35,45 @@ def review_sides(found: Sides, whole: bool = False) -> Review:
     kept = Kept()
     scope = WHOLE if whole else narrow(found, kept)
     before, after = (load(side, kept, scope.wanted) for side in (found.before, found.after))
+    club = before.club or after.club
+    if club is None:
+        file = f"{printable(found.folder)}/club.yml"
+        raise GitProblem(f"{file} cannot be read on either side; asfound check says why")
     notes = list(found.notes)
     if before.club is None or after.club is None:
-        before, after = _with_clubs(before, after, found)
-        notes.append("club.yml cannot be read on one side; that of the other side is taken for both.")
+        notes.append("club.yml cannot be read on one side; what it says on the other is taken for both.")
+        before, after = (replace(side, club=side.club or club) for side in (before, after))
+    # Lines that are equal on both sides become one world, which remembers what it was asked.
     world = World.of(before.lines)
-    same_lines = before.lines == after.lines
-    books = (
-        Book(replace(before, lines=world)),
-        Book(replace(after, lines=world if same_lines else after.lines)),
-    )
-    files = {change.path: change.how for change in found.within}
+    if before.lines == after.lines:
+        after = replace(after, lines=world)
+    sides_read = Book(replace(before, lines=world)), Book(after)
+    compared = (_filled(*sides_read), _filled(*reversed(sides_read)))
+    changes = compare(*compared, {change.path: change.how for change in found.within}, found.signed)
     return Review(
         base=found.base,
         head=found.head,
         folder=printable(found.folder),
         notes=tuple(notes),
         owners=tuple(_owners(found)),
-        changes=compare(*books, files, found.signed),
-        findings=_findings(
-            _all_findings(books[0], scope), _all_findings(books[1], scope), renamed_recipes(*books)
-        ),
+        changes=changes,
+        findings=_findings(*sides_read, scope, renamed_recipes(*compared)),
     )
 
 
-def _with_clubs(before: Loaded, after: Loaded, found: Sides) -> tuple[Loaded, Loaded]:
-    club = before.club or after.club
-    if club is None:
-        raise GitProblem(
-            f"{printable(found.folder)}/club.yml cannot be read on either side; asfound check says why"
-        )
-    return replace(before, club=club), replace(after, club=club)
+def _filled(book: Book, other: Book) -> Book:
+    """The book, with what the other side says where a vehicle line or module is there but cannot be read.
+
+    Without that, one broken file would make every recipe look changed.
+    """
+    broken = book.loaded.broken
+    lines = {id: x for id, x in other.lines.items() if id not in book.lines and ("line", id) in broken}
+    modules = {
+        id: x for id, x in other.modules.items() if id not in book.modules and ("module", id) in broken
+    }
+    if not lines and not modules:
+        return book
+    return Book(replace(book.loaded, lines={**book.lines, **lines}, modules={**book.modules, **modules}))
 
 
 def _all_findings(book: Book, scope: Scope) -> tuple[Finding, ...]:
@@ -83,21 +91,34 @@ _Key = tuple[str, str, str]  # file, id, message
 
 
 def _findings(
-    before: Iterable[Finding], after: Iterable[Finding], renamed: Mapping[str, str]
+    before: Book, after: Book, scope: Scope, renamed: Mapping[str, str]
 ) -> tuple[FindingChange, ...]:
-    """Findings one side has and the other has not; on which line they stand makes no difference."""
+    """Findings one side has and the other has not; on which line they stand makes no difference.
 
-    def key(found: Finding, follow: bool) -> _Key:
+    What only follows from another of them is left out.
+    """
+
+    def old_key(found: Finding) -> _Key:
         folder, *rest = found.file.split("/")
-        if follow and folder == "changes" and rest and rest[0] in renamed:
-            return "/".join((folder, renamed[rest[0]], *rest[1:])), found.id, found.message
+        if folder == "changes" and rest:
+            return "/".join((folder, renamed.get(rest[0], rest[0]), *rest[1:])), found.id, found.message
+        return new_key(found)
+
+    def new_key(found: Finding) -> _Key:
         return found.file, found.id, found.message
 
-    old, new = arrange(before), arrange(after)
-    there, here = Counter(key(f, True) for f in old), Counter(key(f, False) for f in new)
-    out = [FindingChange("new", _bare(f)) for f in _beyond(new, there, lambda f: key(f, False))]
-    out += [FindingChange("fixed", _bare(f)) for f in _beyond(old, here, lambda f: key(f, True))]
-    return tuple(out)
+    old, new = (arrange(_all_findings(book, scope)) for book in (before, after))
+    there, here = Counter(map(old_key, old)), Counter(map(new_key, new))
+    out = [FindingChange("new", _bare(found)) for found in _beyond(new, there, new_key)]
+    # What can no longer be read is not asked about any more: that repairs nothing.
+    lost = {key.partition("#")[0] for key in after.loaded.broken.values()}
+    if not any(
+        kind in ("line", "module") for kind, _ in after.loaded.broken.keys() - before.loaded.broken.keys()
+    ):
+        fixed = _beyond(old, here, old_key)
+        out += [FindingChange("fixed", _bare(found)) for found in fixed if old_key(found)[0] not in lost]
+    caused = {(one.state, one.finding.key) for one in out}
+    return tuple(one for one in out if (one.state, one.finding.because) not in caused)
 
 
 def _bare(found: Finding) -> Finding:

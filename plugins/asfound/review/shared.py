@@ -33,7 +33,7 @@ def relations(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterato
         says = "It must be done alone now." if now.alone else "It need not be done alone any more."
         yield change(subject, "relation-changed", says)
     before = [replace(clash, recipe=called.get(clash.recipe, clash.recipe)) for clash in was.clashes]
-    found = pair(before, now.clashes, lambda clash: clash.recipe)
+    found = pair(before, now.clashes, lambda clash: clash.recipe, True)
     for one, other in found.changed:
         says = f"Why it clashes with {other.recipe} is said otherwise."
         yield change(subject, "relation-changed", says, from_to(one.because, other.because))

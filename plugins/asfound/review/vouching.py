@@ -114,8 +114,8 @@ def _plain(value: object) -> str:
 
 def _report_words(both: Both, report: Report) -> str:
     car = variants_words([(report.car.line, report.car.model, report.car.phase)], both.world, both.names)
-    side = f" | side effects: {report.side_effects}" if report.side_effects else ""
-    note = f" | {report.note}" if report.note else ""
+    side = f" · side effects: {report.side_effects}" if report.side_effects else ""
+    note = f" · {report.note}" if report.note else ""
     return f"{report.date}, {car}: {report.outcome}{side}{note}"
 
 
@@ -143,6 +143,9 @@ def signatures(both: Both, subject: Subject, was: Recipe | None, now: Recipe | N
         elif valid == "counts" and validity != "counts":
             says = f"The signature of {handle} no longer counts: {VALIDITIES[validity]}."
             yield change(subject, "signature-void", says)
+        elif valid != "counts" and validity == "counts":
+            says = f"The signature of {handle} counts again."
+            yield change(subject, "signature-counts-again", says, facts(("before", VALIDITIES[valid])))
 
 
 def _signed(book: Book, recipe: Recipe | None) -> Mapping[str, tuple[tuple[str, str, str, str], str]]:
@@ -217,9 +220,11 @@ def codes(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Ch
         says = (
             "The past codes are rewritten; they are written when the club publishes, never in a pull request."
         )
+        left, right = ({c.sheet_code: c for c in side} for side in (old, new))
         yield change(subject, "codes-changed", says, facts(
-            ("gone", (f"{c.sheet_code} on {c.on}" for c in old if c not in new)),
-            ("new", (f"{c.sheet_code} on {c.on}" for c in new if c not in old)),
+            ("gone", (f"{c.sheet_code} on {c.on}" for code, c in left.items() if code not in right)),
+            ("new", (f"{c.sheet_code} on {c.on}" for code, c in right.items() if code not in left)),
+            ("rewritten", (code for code, c in right.items() if code in left and left[code] != c)),
         ))  # fmt: skip
     try:
         before, after = both.before.codes(was.id), both.after.codes(now.id)
