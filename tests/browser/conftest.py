@@ -132,6 +132,7 @@ def opener(browser: Browser, bases: dict[str, str]) -> Opener:
         reader.page.emulate_media(media="null", color_scheme="null")
         try:
             yield reader
+            reader.page.evaluate("localStorage.clear()")  # the theme keeps light or dark there
             reader.page.goto("about:blank")  # ends what is still under way
             assert reader.trouble == []
         finally:

@@ -149,12 +149,13 @@ def test_the_search_finds_a_recipe(opener: Any, way: str) -> None:
         page.wait_for_url("**/recipes/step-light-waits.html*")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_text_keeps_its_contrast_in_light_and_dark(opener: Any, scheme: str) -> None:
+@pytest.mark.parametrize(("scheme", "name"), [("light", "default"), ("dark", "slate")])
+def test_text_keeps_its_contrast_in_light_and_dark(opener: Any, scheme: str, name: str) -> None:
     """WCAG 2.2, 1.4.3: 4.5:1 for text; relative luminance as defined there."""
     with opener("http") as reader:
         reader.page.emulate_media(color_scheme=scheme)
         page = reader.open(KINDS["recipe with a banner"])
+        assert page.locator("body").get_attribute("data-md-color-scheme") == name
         poor = page.evaluate("""() => {
             const rgb = text => text.match(/[\\d.]+/g).map(Number);
             const light = ([r, g, b]) => [r, g, b].map(v => v / 255)
