@@ -16,11 +16,13 @@ from . import (
     relations,
     reports,
     safety,
+    twice,
     values,
 )
 from .base import Problem, Rule, Stage
 
 RULES: tuple[Rule, ...] = (
+    *twice.RULES,
     *references.RULES,
     *lines.RULES,
     *places.RULES,

@@ -62,7 +62,7 @@ class Rule:
     """A demand on the book.
 
     ``check`` gets the book and, unless ``subject`` is "book", one vehicle line, module or recipe, or, for
-    "recipes", all of them that still stand. ``grounds``: what it finds takes the ground from the later stages,
+    "recipes", all that still stand. ``grounds``: what it finds takes the ground from the later stages,
     for everything in whose files a problem lies.
     """
 

@@ -32,10 +32,10 @@ class Trial:
     problem: Problem | None = None
 
 
-def fails(name: str, part: Iterable[Origin], reason: str, repair: str) -> Trial:
-    """A trial that did not come out; what is wrong is said of the first place."""
+def fails(name: str, part: Iterable[Origin], reason: str, repair: str, own: Origin | None = None) -> Trial:
+    """A trial that did not come out; what is wrong is said of ``own``, or else of the first place."""
     part = tuple(dict.fromkeys(part))
-    return Trial(name, part, Problem(part[0], plainly(reason), plainly(repair)))
+    return Trial(name, part, Problem(own or part[0], plainly(reason), plainly(repair)))
 
 
 def blame(rule_id: str, trials: Iterable[Trial]) -> Iterator[Problem]:

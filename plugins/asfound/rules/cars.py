@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..book import Book
-from ..car.conditions import All, Condition, Not
+from ..car.conditions import All, Condition, Not, leaves
 from ..car.origin import Origin
 from ..car.records import Record
 from ..work.recipes import Change, Recipe
@@ -31,14 +31,14 @@ def fits_some_car(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 change.origin.at("for"),
                 "none of the cars that fit the recipe satisfies this",
                 "widen the condition or remove the change",
-                also=(recipe.origin.at("fits"),),
+                also=parts(recipe.fits, recipe.origin.at("fits")),
             )
         elif follows(book, recipe.fits, change.fits):
             yield Problem(
                 change.origin.at("for"),
                 "every car that fits the recipe satisfies this, so it says nothing",
                 "remove it, or narrow it to the cars you mean",
-                also=(recipe.origin.at("fits"),),
+                also=parts(recipe.fits, recipe.origin.at("fits")),
             )
 
 
@@ -115,10 +115,8 @@ def _no_layout(
 
 
 def parts(condition: Condition, origin: Origin) -> tuple[Origin, ...]:
-    """Where the parts of a condition are written, if there are several; else where it is written itself."""
-    if isinstance(condition, All) and len(condition.of) > 1:
-        return tuple(origin.at("all", index) for index in range(len(condition.of)))
-    return (origin,)
+    """Where the leaves of a condition are written; ``origin`` where the condition itself is."""
+    return tuple(dict.fromkeys(leaf.origin for leaf in leaves(condition))) or (origin,)
 
 
 RULES = (

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from ..book import Book
 from ..car.origin import Origin
+from ..car.records import SettingPath
 from ..car.settings import Number, Setting
 from ..car.values import ValueProblem, accept, encode
 from ..work.compiled import EditProblem
-from ..work.recipes import Alternative, Ask, Change, Recipe
+from ..work.recipes import Ask, Change, Recipe
 from .ask import both, can_be, same_value
 from .base import Problem, Rule, Stage, plainly
 
@@ -74,7 +75,7 @@ def alternatives_differ(book: Book, recipe: Recipe) -> Iterator[Problem]:
         if setting is None:
             continue
         origin = alternative.origin.at("to")
-        yield from _can_be_stored(book, recipe, alternative, setting)
+        yield from _can_be_stored(book, recipe, alternative.setting, setting, alternative.to, origin)
         for change in recipe.changes:
             to = change.to.suggest if isinstance(change.to, Ask) else change.to
             if change.setting == alternative.setting and same_value(setting, alternative.to, to):
@@ -89,19 +90,27 @@ def alternatives_differ(book: Book, recipe: Recipe) -> Iterator[Problem]:
         offered.add((alternative.setting, alternative.to))
 
 
+def choices_can_be_stored(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """What a worked example has the reader choose can be stored."""
+    for example in recipe.worked_examples:
+        for path, words in example.choose:
+            setting = book.setting(path)
+            if setting is not None:
+                origin = example.origin.at("choose", str(path))
+                yield from _can_be_stored(book, recipe, path, setting, words, origin)
+
+
 def _can_be_stored(
-    book: Book, recipe: Recipe, alternative: Alternative, setting: Setting
+    book: Book, recipe: Recipe, path: SettingPath, setting: Setting, words: str, origin: Origin
 ) -> Iterator[Problem]:
     """In every layout the recipe reaches."""
-    path = alternative.setting
     layouts = [layout for record, layout in book.reached(recipe.id) if record == path.record_path]
     widths = {x.places[path.setting].width for x in layouts if x is not None and path.setting in x.places}
     try:
-        accept(setting, alternative.to)
+        accept(setting, words)
         for width in widths:
-            encode(setting, alternative.to, width)
+            encode(setting, words, width)
     except ValueProblem as problem:
-        origin = alternative.origin.at("to")
         yield Problem(origin, plainly(problem.reason), plainly(problem.repair), _limits(setting))
 
 
@@ -121,6 +130,15 @@ RULES = (
         "A reader would choose something and nothing would be different.",
         "recipe",
         alternatives_differ,
+        Stage.CHANGES,
+        grounds=True,
+    ),
+    Rule(
+        "choice-makes-no-sense",
+        "What a worked example has the reader choose can be stored.",
+        "It would show something that no reader can do.",
+        "recipe",
+        choices_can_be_stored,
         Stage.CHANGES,
         grounds=True,
     ),

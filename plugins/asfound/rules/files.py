@@ -75,11 +75,7 @@ def pictures_are_used(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 write_near("picture", step.picture, declared),
                 also=tuple(p.origin.at("file") for p in recipe.pictures if p.file not in used),
             )
-    for index, picture in enumerate(recipe.pictures):
-        if picture.file in {other.file for other in recipe.pictures[:index]}:
-            yield Problem(
-                picture.origin.at("file"), f"{picture.file} is declared twice", "remove one of them"
-            )
+    for picture in recipe.pictures:
         if picture.file not in found:
             yield Problem(
                 picture.origin.at("file"),

@@ -11,6 +11,8 @@ from ..car.vehicles import VehicleLine
 from ..car.world import iso_month, month_number
 from .base import Problem, Rule, Stage
 
+CHECK_DIGIT = 9  # position, from 1; 49 CFR 565.15(b)(2)
+
 
 def phases_follow(book: Book, line: VehicleLine) -> Iterator[Problem]:
     """Phases stand oldest first, and each begins in the month after the one before it ends."""
@@ -69,6 +71,43 @@ def addresses_differ(book: Book, line: VehicleLine) -> Iterator[Problem]:
                 )
 
 
+def vin_positions_apart(book: Book, line: VehicleLine) -> Iterator[Problem]:
+    """No position of a VIN is said to mean two things."""
+    if line.vin is None:
+        return
+    at = line.vin.origin.at
+    taken: dict[int, tuple[str, Origin]] = {}
+    longest = max(range(len(line.vin.begins)), key=lambda n: len(line.vin.begins[n]) if line.vin else 0)
+    spans = [("how it begins", at("begins", longest), 1, len(line.vin.begins[longest]))]
+    if line.vin.check_digit:
+        spans.append(("the check digit", at("check_digit"), CHECK_DIGIT, CHECK_DIGIT))
+    if line.vin.model_year is not None:
+        year = line.vin.model_year.at
+        spans.append(("the model year", at("model_year", "at"), year, year))
+    spans += (
+        ("another code", group.origin.at("at"), group.first, group.last) for group in line.vin.positions
+    )
+    beside = {
+        position: ("what comes with a serial number", serials.origin.at("where", n, "at"), position, position)
+        for serials in reversed(line.vin.serials)
+        for n, (position, _) in enumerate(serials.where)
+    }
+    spans += beside.values()
+    ranges = dict.fromkeys((serials.first, serials.last) for serials in line.vin.serials)
+    spans += (("the serial number", at("serials"), first, last) for first, last in ranges)
+    for what, origin, first, last in spans:
+        for position in range(first, last + 1):
+            other, where = taken.setdefault(position, (what, origin))
+            if where is not origin:
+                yield Problem(
+                    origin,
+                    f"position {position} is taken already: it tells {other}",
+                    "correct one of the two",
+                    also=(where,),
+                )
+                break
+
+
 RULES = (
     Rule(
         "phases-do-not-follow",
@@ -87,5 +126,13 @@ RULES = (
         addresses_differ,
         Stage.SHAPE,
         grounds=True,
+    ),
+    Rule(
+        "vin-position-twice",
+        "No position of a VIN means two things.",
+        "A reader who types a VIN would be told of another car.",
+        "line",
+        vin_positions_apart,
+        Stage.SHAPE,
     ),
 )

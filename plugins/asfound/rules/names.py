@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import difflib
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from ..car.origin import Origin
+from ..source.findings import path_text
 from .base import Problem, key
+from .twice import ID as TWICE
 
 SHOWN = 8  # so many known names are listed
 ALSO = 3  # so many uses are listed beside a definition
@@ -43,17 +45,22 @@ class Names:
     """All definitions by what and scope, and all uses."""
 
     defined: dict[tuple[str, str], dict[str, Origin]] = field(default_factory=lambda: defaultdict(dict))
+    doubled: dict[tuple[str, str], Origin] = field(default_factory=dict)
     uses: list[Use] = field(default_factory=list)
 
-    def define(self, what: str, scope: str, names: Mapping[str, Origin]) -> None:
+    def define(self, what: str, scope: str, names: Iterable[tuple[str, Origin]]) -> None:
         """Things of a kind that may be named; an empty scope is a scope nonetheless."""
-        self.defined[what, scope].update(names)
+        known = self.defined[what, scope]
+        for name, origin in names:
+            if known.setdefault(name, origin) is not origin:
+                self.doubled[what, scope] = origin
 
     def problems(self, rule_id: str) -> Iterator[Problem]:
         """For each used name that is not defined: the use is misspelt, or the definition is.
 
         Several uses agree with each other against a definition that nothing uses: the definition is at fault,
-        and the uses are consequences. One use against such a definition: either could be.
+        and the uses are consequences. One use against such a definition: either could be. Where another name
+        is defined twice, which is a finding by itself, that may be all there is to it.
         """
         used: dict[tuple[str, str], set[str]] = defaultdict(set)
         unknown: dict[tuple[str, str, str], list[Use]] = defaultdict(list)
@@ -66,11 +73,13 @@ class Names:
             known = self.defined[what, scope]
             idle = [other for other in known if other not in used[what, scope]]
             meant = _meant(name, idle)
+            twice = self.doubled.get((what, scope))
+            because = None if twice is None else f"{twice.file}#{path_text(twice.path)}#{TWICE}"
             if meant is None or len(uses) == 1:
                 also = (known[meant],) if meant is not None else ()
                 for use in uses:
                     repair = write_near(what, name, known, use.prefix)
-                    yield Problem(use.origin, f"there is no {what} {use.shown}", repair, also)
+                    yield Problem(use.origin, f"there is no {what} {use.shown}", repair, also, because)
                 continue
             cause = Problem(
                 known[meant],

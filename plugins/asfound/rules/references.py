@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from ..book import Book
 from ..car.conditions import Condition, Equipped, Holds, PartNumber, SettingIs, Software, Vehicle, leaves
@@ -49,25 +49,25 @@ class _Search:
         self.whole: list[Problem] = []
         self.names = Names()
         for line in book.lines.values():
-            self._define("model", line.id, {m.id: m.origin.at("model") for m in line.models})
-            self._define("phase", line.id, {p.id: p.origin.at("phase") for p in line.phases})
-            self._define("market", line.id, {m.id: m.origin.at("market") for m in line.markets})
-            self._define("equipment", "", {e.id: e.origin.at("item") for e in line.equipment})
+            self._define("model", line.id, ((m.id, m.origin.at("model")) for m in line.models))
+            self._define("phase", line.id, ((p.id, p.origin.at("phase")) for p in line.phases))
+            self._define("market", line.id, ((m.id, m.origin.at("market")) for m in line.markets))
+            self._define("equipment", "", ((e.id, e.origin.at("item")) for e in line.equipment))
             for fitted in line.fitted:
-                places = {p.id: fitted.origin.at("places", n, "place") for n, p in enumerate(fitted.places)}
+                places = ((p.id, fitted.origin.at("places", n, "place")) for n, p in enumerate(fitted.places))
                 self._define("place", fitted.module, places)
         for module in book.modules.values():
-            self._define("record", module.id, {r.id: r.origin.at("record") for r in module.records})
+            self._define("record", module.id, ((r.id, r.origin.at("record")) for r in module.records))
             for record in module.records:
                 self._record_contents(f"{module.id}/{record.id}", record)
 
     def _record_contents(self, path: str, record: Record) -> None:
-        self._define("setting", path, {s.id: s.origin.at("setting") for s in record.settings})
-        self._define("layout", path, {x.id: x.origin.at("layout") for x in record.layouts})
+        self._define("setting", path, ((s.id, s.origin.at("setting")) for s in record.settings))
+        self._define("layout", path, ((x.id, x.origin.at("layout")) for x in record.layouts))
         for setting in record.settings:
             self._define("value", f"{path}/{setting.id}", _values(setting))
 
-    def _define(self, what: str, scope: str, names: dict[str, Origin]) -> None:
+    def _define(self, what: str, scope: str, names: Iterable[tuple[str, Origin]]) -> None:
         self.names.define(what, scope, names)
 
     def _use(self, what: str, scope: str, name: str, origin: Origin, words: str = "") -> None:
@@ -283,15 +283,16 @@ def named_file(book: Book, kind: str, name: str, origin: Origin, known: Collecti
         yield Problem(origin, f"there is no {what} {name}", write_near(what, name, known))
 
 
-def _values(setting: Setting) -> dict[str, Origin]:
+def _values(setting: Setting) -> Iterator[tuple[str, Origin]]:
     match setting.kind:
         case Choices(choices):
             where = setting.origin.at("choices")
         case Number(special=choices):
             where = setting.origin.at("number", "special")
         case _:
-            return {}
-    return {choice.means: where.at(index, "means") for index, choice in enumerate(choices)}
+            return
+    for index, choice in enumerate(choices):
+        yield choice.means, where.at(index, "means")
 
 
 WHY = "A reader would follow a link to nowhere, or a change would silently not be made."

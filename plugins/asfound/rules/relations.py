@@ -19,8 +19,6 @@ def related_recipes_exist(book: Book, recipe: Recipe) -> Iterator[Problem]:
             origin = at(key, index, "recipe") if key == "clashes" else at(key, index)
             if other == recipe.id:
                 yield Problem(origin, f"a recipe cannot stand in its own {key}", "name another recipe")
-            elif other in others[:index]:
-                yield Problem(origin, f"{other} stands here twice", "remove one of them")
             else:
                 yield from named_file(book, "recipe", other, origin, book.recipes)
     if recipe.withdrawn and recipe.withdrawn.instead is not None:

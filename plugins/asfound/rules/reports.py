@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from ..book import Book
-from ..car.conditions import Condition, Equipped, PartNumber, Software, Vehicle, leaves
+from ..car.conditions import Condition, leaves
 from ..car.fitting import answer, possible
 from ..car.origin import Origin
 from ..car.records import RecordPath
@@ -17,7 +17,7 @@ from ..trust.reports import Report, ReportedCar
 from ..work.recipes import Recipe
 from .base import Problem, Rule, Stage
 from .blame import Trial, blame, fails
-from .cars import parts
+from .facts import about, facts
 
 
 def cars_were_made(book: Book, recipes: Sequence[Recipe]) -> Iterator[Problem]:
@@ -85,7 +85,7 @@ def _made(book: Book, recipe: Recipe, report: Report) -> Iterator[Trial]:
         part = (
             at("car", "modules", module),
             *(f.origin.at("for") for f in fitted if f.fits is not None),
-            *_facts(book.fitted(module), report),
+            *facts(leaves(book.fitted(module)), report),
         )
         if answer(book.fitted(module), known, book.world).kind != "no":
             yield Trial(name, part)
@@ -111,9 +111,11 @@ def _fit(book: Book, recipe: Recipe, report: Report) -> Iterator[Trial]:
         return
     if not possible(known, book.world):
         return  # said by another rule
-    name, where = f"report {report.id}", parts(recipe.fits, recipe.origin.at("fits"))
-    part = (*_facts(recipe.fits, report), *where)
-    if answer(recipe.fits, known, book.world).kind != "no":
+    name, found = f"report {report.id}", answer(recipe.fits, known, book.world)
+    because = {fact for condition in found.because for leaf in leaves(condition) for fact in about(leaf)}
+    asked = [leaf for leaf in leaves(recipe.fits) if not because or about(leaf) & because]
+    part = (*facts(asked, report), *(leaf.origin for leaf in asked))
+    if found.kind != "no":
         yield Trial(name, part)
     else:
         reason = f"the recipe does not fit this car: {_why(book, recipe.fits, report)}"
@@ -124,26 +126,6 @@ def _fit(book: Book, recipe: Recipe, report: Report) -> Iterator[Trial]:
 def _why(book: Book, condition: Condition, report: Report) -> str:
     because = answer(condition, known_of(report.car), book.world).because
     return why_not(because, book.names, report.car.line)
-
-
-def _facts(condition: Condition, report: Report) -> tuple[Origin, ...]:
-    """Where the report says what the condition asks."""
-    car, at = report.car, report.origin.at
-    out: list[Origin] = []
-    for leaf in leaves(condition):
-        match leaf:
-            case Vehicle():
-                asked = {"model": leaf.models, "phase": leaf.phases, "market": leaf.markets}
-                out += (at("car", key) for key, values in asked.items() if values)
-                out += (at("car", "built"),) if leaf.built != (None, None) else ()
-            case Equipped(item):
-                out += (at("car", "equipment", n) for n, name in enumerate(car.equipment) if name == item)
-                out += (at("car", "without", n) for n, name in enumerate(car.without) if name == item)
-            case Software(module):
-                out += (at("car", "modules", module, "software"),) if module in car.software else ()
-            case PartNumber(module):
-                out += (at("car", "modules", module, "part"),) if module in car.parts else ()
-    return tuple(dict.fromkeys(out)) or (at("car"),)
 
 
 def records_belong(book: Book, recipe: Recipe) -> Iterator[Problem]:
@@ -220,7 +202,8 @@ RULES = (
         "A misreading would count as evidence.",
         "recipes",
         cars_were_made,
-        Stage.CARS,
+        Stage.SHAPE,
+        grounds=True,
     ),
     Rule(
         "record-not-touched",

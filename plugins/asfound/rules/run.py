@@ -79,9 +79,15 @@ def run(book: Book, rules: Sequence[Rule] = RULES, ask: Ask | None = None) -> li
                 found += (finding(book.loaded, rule, problem) for problem in problems)
                 if rule.grounds:
                     lost |= {problem.origin.file for problem in problems}
-                touched |= {place.file for p in problems for place in (p.origin, *p.also)}
+                touched |= {_subject(place.file) for p in problems for place in (p.origin, *p.also)}
         ground.lose(lost)
     return found
+
+
+def _subject(file: str) -> str:
+    """The file of the recipe that a report or signature is about; any other file itself."""
+    folders = file.split("/")
+    return f"changes/{folders[1]}/recipe.yml" if folders[0] == "changes" else file
 
 
 def _subjects(book: Book, rule: Rule, ground: Ground) -> Iterator[Any]:

@@ -31,7 +31,7 @@ def safety_is_proved(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 f"add a precheck with proves: {function}",
                 also=(
                     *_stated(book, recipe, function),
-                    *(p.origin for p in recipe.before if p.proves is None),
+                    *_idle(recipe, touched),
                 ),
             )
     for precheck in recipe.before:
@@ -56,6 +56,15 @@ def safety_is_proved(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 "remove it; a recipe only adds functions",
                 also=_stated(book, recipe, function),
             )
+
+
+def _idle(recipe: Recipe, touched: tuple[str, ...]) -> Iterator[Origin]:
+    """The prechecks that prove nothing, or something that is not touched: one of them may be meant."""
+    for precheck in recipe.before:
+        if precheck.proves is None:
+            yield precheck.origin
+        elif precheck.proves not in touched:
+            yield precheck.origin.at("proves")
 
 
 def _stated(book: Book, recipe: Recipe, function: str) -> tuple[Origin, ...]:

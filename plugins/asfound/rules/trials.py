@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from ..book import Book
 from ..car.bits import differing, hex_pairs
 from ..car.checksums import Checksum
-from ..car.conditions import Condition
+from ..car.conditions import Condition, leaves
 from ..car.fitting import possible, satisfiable, truth
 from ..car.origin import Origin
 from ..car.records import Layout, Record, RecordPath, SettingPath
@@ -23,6 +23,7 @@ from ..work.held import HeldProblem, parse_held, parse_names
 from ..work.recipes import Ask, Recipe
 from .base import Problem, plainly
 from .blame import Trial, fails
+from .facts import facts
 
 
 def of_recipe(book: Book, recipe: Recipe) -> tuple[Trial, ...]:
@@ -45,10 +46,17 @@ def _examples(book: Book, recipe: Recipe) -> Iterator[Trial]:
             continue  # said by other rules
         result = run_example(recipe, example, book.modules, book.forms(recipe.id))
         name = f"example {number + 1} of {recipe.id}"
+        asked = dict(example.choose)
         found, written = example.origin.at("found"), example.origin.at("write")
         layout = record.layout(example.layout) if example.layout is not None else None
         if isinstance(result.edit, Edit) and layout is not None:
-            chosen = {path: example.origin.at("choose", str(path)) for path in result.edit.asked}
+            chosen = {
+                path: (
+                    example.origin.at("choose", str(path)),
+                    *(c.origin.at("to") for c in recipe.changes if c.setting == path and path not in asked),
+                )
+                for path in result.edit.asked
+            }
             change = _Change(record, layout, result.edit, found, written, chosen=chosen)
         else:
             change = None
@@ -81,7 +89,9 @@ class _Change:
     found: Origin
     written: Origin
     free: frozenset[SettingPath] = frozenset()  # settings for which another value may have been chosen
-    chosen: Mapping[SettingPath, Origin] = field(default_factory=dict)  # where it is written which was
+    chosen: Mapping[SettingPath, tuple[Origin, ...]] = field(
+        default_factory=dict
+    )  # where it is written which
 
     def comes_out(self, found: bytes, written: bytes) -> bool:
         """Whether the edit leads from one to the other."""
@@ -168,8 +178,8 @@ class _Change:
         return (one.origin.at("from"), *stored)
 
     def _after(self, one: FieldEdit) -> tuple[Origin, ...]:
-        chosen = self.chosen.get(one.setting)
-        return (one.origin.at("to") if chosen is None else chosen, *_value(one, one.to_raw))
+        wish = self.chosen.get(one.setting, (one.origin.at("to"),))
+        return (*wish, *_value(one, one.to_raw))
 
 
 def _value(one: FieldEdit, raw: int) -> tuple[Origin, ...]:
@@ -272,6 +282,11 @@ class _Reported:
 
         return [x for x in self.record.layouts if x.fits is None or can_be(x.fits)]
 
+    def told(self) -> tuple[Origin, ...]:
+        """What the report says of the car that tells the layout."""
+        asked = [leaf for x in self.record.layouts if x.fits is not None for leaf in leaves(x.fits)]
+        return facts(asked, self.report)
+
     def read(self) -> Iterator[Trial]:
         """Whether some record of such a car could hold the bytes at all."""
         for key, text in self.held().items():
@@ -286,13 +301,13 @@ class _Reported:
             if not long:
                 lengths = sorted({x.length for x in layouts or self.record.layouts})
                 reason = f"{len(held)} bytes; {self.path} of this car has {' or '.join(map(str, lengths))}"
-                places = tuple(x.origin.at("length") for x in layouts)
-                yield fails(name, (own, *places), reason, "copy all the bytes that were read")
+                part = (own, *self.told(), *(x.origin.at("length") for x in layouts))
+                yield fails(name, part, reason, "copy all the bytes that were read")
                 continue
             sound = [x for x in long if x.checksum is None or x.checksum.matches(held)]
             part = tuple(origin for x in sound or long for origin in _checksum(x))
             if sound:
-                yield Trial(name, (own, *part))
+                yield Trial(name, (own, *self.told(), *(x.origin.at("length") for x in sound), *part))
             else:
                 right = " or ".join(_right(x.checksum, held) for x in long if x.checksum)
                 reason = f"the checksum is wrong: the other bytes give {right}"
@@ -323,9 +338,8 @@ class _Reported:
             reason = f"{texts['left']} is not what the recipe writes over {texts['found']}"
             reason += _bits(changes, found, left)
             repair = "compare both with the notes; if they are right, the outcome is not worked"
-            own = (self.at("left"), self.at("found"))
-            part = changes[0].suspects(texts["found"], texts["left"]) if len(changes) == 1 else ()
-            yield fails(self._name, (*own, *part), reason, repair)
+            part = tuple(o for change in changes for o in change.suspects(texts["found"], texts["left"]))
+            yield fails(self._name, part, reason, repair, own=self.at("left"))
 
     def names(self, followed: bool) -> Iterator[Trial]:
         """For a record of which only names are known: what is left is what the recipe writes."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ..book import Book
+from ..car.origin import Origin
 from ..car.records import Layout, Module, Record
 from ..car.settings import Choices, Number, Setting, Text
 from ..car.values import ValueProblem, decimal, decode, encode
@@ -17,9 +18,12 @@ def settings_fit(book: Book, module: Module) -> Iterator[Problem]:
     for record in module.records:
         for setting in record.settings:
             yield from _values_distinct(record, setting)
+            said: set[tuple[Origin, str]] = set()
             for layout in record.layouts:
-                if setting.id in layout.places:
-                    yield from _fits(setting, layout)
+                for problem in _fits(setting, layout) if setting.id in layout.places else ():
+                    if (problem.origin, problem.message) not in said:
+                        said.add((problem.origin, problem.message))
+                        yield problem
         placed = {name for layout in record.layouts for name in layout.places}
         for setting in record.settings:
             if not record.names_only and setting.id not in placed:
@@ -109,7 +113,9 @@ def _limits_are_storable(setting: Setting, kind: Number, layout: Layout, width: 
         try:
             stored = encode(setting, decimal(value), width)
         except ValueProblem as problem:
-            also = (where, setting.origin.at("number", "signed"), *scale)
+            special = setting.origin.at("number", "special")
+            raws = (special.at(index, "raw") for index in range(len(kind.special)))
+            also = (where, setting.origin.at("number", "signed"), *scale, *raws)
             yield Problem(origin, plainly(problem.reason), plainly(problem.repair), also)
         else:
             if not stored.exact:

@@ -72,6 +72,7 @@ class Explainer:
                     + described,
                     f"add {key}, such as {key}: {example}",
                     at_key=True,
+                    also=self.words.tested_above(error, "then"),
                 )
 
     def _additionalProperties(self, error: Error) -> Iterator[Wrong]:
@@ -95,7 +96,9 @@ class Explainer:
             path = (*path_of(error), key)
             if self.positions.has(path):
                 message = f"the key {key} belongs only beside {beside}"
-                yield Wrong("key-out-of-place", path, message, f"remove it, or write {beside}", at_key=True)
+                also = self.words.tested_above(error, "else")
+                repair = f"remove it, or write {beside}"
+                yield Wrong("key-out-of-place", path, message, repair, at_key=True, also=also)
 
     def _enum(self, error: Error) -> Iterator[Wrong]:
         yield self._choice(error, error.validator_value)

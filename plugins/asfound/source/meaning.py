@@ -17,13 +17,17 @@ _MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])\Z")
 
 @dataclass(frozen=True, slots=True)
 class Wrong:
-    """Something wrong at ``path``: the id of the finding, what is wrong and what to write."""
+    """Something wrong at ``path``: the id of the finding, what is wrong and what to write.
+
+    ``also`` are paths of what could be wrong just as well.
+    """
 
     id: str
     path: Path
     message: str
     repair: str
     at_key: bool = False
+    also: tuple[Path, ...] = ()
 
 
 def day(text: str) -> tuple[str, str] | None:
@@ -133,6 +137,7 @@ def _vin(vin: Any) -> Iterator[Wrong]:
                     (*path, "codes", n, "code"),
                     f"the code {code} is not as long as its {_count(width, 'position')}",
                     "write a character for each position, or correct the positions",
+                    also=((*path, "at"),),
                 )
             if code in codes[:n]:
                 yield Wrong(
@@ -152,6 +157,7 @@ def _vin(vin: Any) -> Iterator[Wrong]:
                     (*path, key),
                     f"the number {serials[key]} is not as long as its {_count(width, 'position')}",
                     "write a digit for each position, with leading zeros, or correct the positions",
+                    also=((*path, "at"),),
                 )
         if len(serials["from"]) == len(serials["to"]) and serials["from"] > serials["to"]:
             yield Wrong(

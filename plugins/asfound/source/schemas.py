@@ -131,5 +131,6 @@ def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Fin
         cause = unknown.get(wrong.path) if wrong.id == "missing-key" else None  # it may stand there misspelt
         because = None if cause is None else f"{file}#{path_text(cause)}#unknown-key"
         path = path_text(wrong.path)
-        out[Finding(wrong.id, file, line, column, path, wrong.message, wrong.repair, because)] = None
+        also = tuple((file, *positions.value(other)) for other in wrong.also if positions.has(other))
+        out[Finding(wrong.id, file, line, column, path, wrong.message, wrong.repair, because, also)] = None
     return tuple(out)

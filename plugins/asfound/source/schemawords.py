@@ -92,16 +92,22 @@ class SchemaWords:
 
     def condition_above(self, error: Error, branch: str) -> str:
         """``harm: none``: the ``if`` whose ``then`` or ``else`` the error comes from; empty when none."""
-        if branch not in list(error.absolute_schema_path)[-4:]:
-            return ""
-        for schema, _, _ in reversed(self._trail(error)):
-            if "if" in schema:
-                tests = schema["if"].get("properties", {}).items()
-                return " and ".join(
-                    f"{key}: {' or '.join(map(flow, test.get('enum', [test.get('const')])))}"
-                    for key, test in tests
-                )
-        return ""
+        return " and ".join(
+            f"{key}: {' or '.join(map(flow, test.get('enum', [test.get('const')])))}"
+            for key, test in self._tests_above(error, branch).items()
+        )
+
+    def tested_above(self, error: Error, branch: str) -> tuple[Path, ...]:
+        """The paths of the values that this ``if`` asks about."""
+        return tuple((*path_of(error), key) for key in self._tests_above(error, branch))
+
+    def _tests_above(self, error: Error, branch: str) -> Mapping[str, Schema]:
+        if branch in list(error.absolute_schema_path)[-4:]:
+            for schema, _, _ in reversed(self._trail(error)):
+                if "if" in schema:
+                    tests: Mapping[str, Schema] = schema["if"].get("properties", {})
+                    return tests
+        return {}
 
     def forbidden(self, error: Error) -> list[str]:
         """The keys that the schema around a ``false`` forbids."""
