@@ -594,6 +594,61 @@ def vins(draw: Random) -> Vectors:
         yield {"do": "vin", "given": {"vin": vin, "lines": draw.choice([["gannet"], ["gannet", "tern"]])}}
 
 
+# plans
+
+
+def orders(draw: Random) -> Vectors:
+    for size in (3, 6, 9, 14, 20):
+        for _ in range(12):
+            classes = [draw.randrange(draw.choice([2, 3, 5])) for _ in range(size)]
+            names = draw.sample(range(size), size)
+            pairs = [sorted(draw.sample(range(size), 2)) for _ in range(draw.randint(0, size + 2))]
+            before = [[names[a], names[b]] for a, b in pairs]
+            if draw.random() < 0.1:
+                before.append([names[-1], names[0]])
+            yield {"do": "order", "given": {"classes": classes, "before": before}}
+    for _ in range(6):  # as large as jobs get: forty recipes over twelve modules
+        classes, before = [], []
+        for _ in range(40):
+            row = draw.sample(range(12), draw.choices([1, 2, 3], [60, 30, 10])[0])
+            before += [[len(classes) + at, len(classes) + at + 1] for at in range(len(row) - 1)]
+            classes += row
+        yield {"do": "order", "given": {"classes": classes, "before": before}}
+
+
+def plans(draw: Random) -> Vectors:
+    names = sorted(run.club().recipes)
+    for _ in range(220):
+        asked = draw.sample(names, draw.choice([1, 1, 2, 2, 2, 3, 3, 4, 5]))
+        if draw.random() < 0.03:
+            asked.append("unheard-of")
+        known: Json = {}
+        if draw.random() < 0.7:
+            known["lines"] = ["knot"]
+        if draw.random() < 0.7:
+            known["phases"] = [draw.choice(["1", "2", "2"])]
+        if draw.random() < 0.6:
+            known["equipment"] = {item: draw.random() < 0.8 for item in ("hook", "screen")}
+        if draw.random() < 0.6:
+            known["modules"] = {"lamps": {"software": draw.choice(["0100", "0200", "0200A"])}}
+        if draw.random() < 0.4:
+            known["records"] = {"doors/catch": draw.choice(["01 00 00", "02 00 00 00", "03 00"])}
+        given = {"recipes": asked, "known": known}
+        if draw.random() < 0.3:
+            given["choose"] = {"lamps/bay/time": draw.choice(["10", "30.5", "never", "7.3", "soon"])}
+        yield {"do": "plan", "given": given}
+
+
+def club_data() -> Json:
+    """The invented club as pages give it to the browser."""
+    book = run.club()
+    return {
+        "world": compiled.world(book),
+        "modules": [compiled.module(book, name) for name in book.modules],
+        "recipes": [compiled.recipe(book, name) for name in book.recipes],
+    }
+
+
 # codes and faults
 
 
@@ -655,6 +710,8 @@ FILES: dict[str, tuple[Callable[[Random], Vectors], Json]] = {
     "names": (names, {}),
     "conditions": (conditions, {"lines": LINES}),
     "versions": (versions, {}),
+    "orders": (orders, {}),
+    "plans": (plans, club_data()),
     "vins": (vins, {"lines": LINES}),
     "codes": (codes, {}),
     "faults": (faults, {}),

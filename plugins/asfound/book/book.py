@@ -27,6 +27,7 @@ from ..work.compiled import Edit, EditProblem, NamesEdit, compile_edit, compile_
 from ..work.forms import Form, forms, reached_by, variants
 from ..work.frame import Operation, frame, minutes, place_names
 from ..work.interactions import Index, Meeting
+from ..work.plan import Shop
 from ..work.recipes import Hazard, Recipe
 
 Cell = tuple[str, str, str]  # line, model, phase
@@ -177,6 +178,12 @@ class Book:
                 for form in self.forms(recipe)
             )
         return self._frames[recipe]
+
+    @cached_property
+    def shop(self) -> Shop:
+        """What plans are made from."""
+        times, long = self.club.times, self.club.long_key_on
+        return Shop(self.recipes, self.modules, self.world, times, long, self.place_names, self.forms)
 
     def minutes(self, recipe: str) -> tuple[int, int]:
         """How long the longest form takes, and how long the key is on in it, in minutes."""

@@ -320,15 +320,13 @@ class _Frame(Assembly):
     def whose(self, moment: Moment, mine: Sequence[Target]) -> list[Job]:
         """Whose steps of this moment belong to this visit, where a module is visited more than once.
 
-        A job's own first visit for what comes before writing, its last for what follows a restart. What
-        comes after writing waits until the module is written for the last time.
+        A job's own first visit for what comes before writing, its own last for what comes after.
         """
         groups = [group for group in self.groups if group[0].unit == mine[0].unit]
         out = []
         for job in self.jobs:
             own = [g for g in groups if any(by is job for t in g for by, _ in t.changes)] or groups[-1:]
-            last = groups[-1] if moment == "written" else own[-1]
-            if (own[0] if moment in ("opened", "unlocked") else last) is mine:
+            if own[0 if moment in ("opened", "unlocked") else -1] is mine:
                 out.append(job)
         return out
 

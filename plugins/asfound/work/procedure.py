@@ -64,7 +64,6 @@ class _Machine:
         self.operations = operations
         self.ever = {(o.kind, o.module) for o in operations}
         self.records = {o.record: o for o in operations if o.kind == "write" and o.record}
-        self.last_write = {o.unit: i for i, o in enumerate(operations) if o.kind == "write"}
         self.last_restart = {o.unit: i for i, o in enumerate(operations) if o.kind == "restart"}
         self.files = {o.module: o for o in operations if o.kind == "load-file"}
         self.power: PowerState | None = None
@@ -171,8 +170,9 @@ class _Machine:
         self.power = o.power
 
     def busy(self, at: int, unit: Unit) -> bool:
-        """Whether something is still to be written in a module, or read back."""
-        return self.last_write.get(unit, -1) > at or any(o.unit == unit for o in self.unread.values())
+        """Whether something is still to be written in a module in this visit, or to be read back."""
+        later = (o.kind for o in self.operations[at + 1 :] if o.unit == unit and o.kind in ("write", "open"))
+        return next(later, None) == "write" or any(o.unit == unit for o in self.unread.values())
 
     def note(self, o: Operation) -> None:
         if o.unit not in self.identified:
