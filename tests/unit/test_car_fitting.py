@@ -368,7 +368,7 @@ def without(condition: Condition, leaf: Leaf, attribute: str, empty: object) -> 
     return replace(condition, **{attribute: empty}) if condition is leaf else condition  # type: ignore[arg-type]
 
 
-@THOROUGH
+@settings(THOROUGH, max_examples=100)
 @given(CONDITIONS, CONDITIONS)
 def test_relations_by_brute_force(one: Condition, other: Condition) -> None:
     both = All((one, other))
@@ -432,6 +432,26 @@ def test_the_residual_leaves_out_what_is_known_and_what_cannot_matter() -> None:
     assert answer(late, phase_1, WORLD).residual == All((skerry(built=("2019-05", None)), Equipped("awning")))
 
 
+def test_a_fact_that_cancels_out_is_not_named() -> None:
+    # Two switches the opposite way round: whichever way x is, both a and b are asked for. No single part
+    # can be left away, only x as a whole.
+    a, b = Equipped("awning"), SettingIs("living-area/lamps/lamp", ("follows",))
+
+    def switch(x: Condition, one: Condition, other: Condition) -> Condition:
+        return Any((All((x, one)), All((Not(x), other))))
+
+    for x in (Software("living-area", ">=0200"), skerry(models=("tourer",)), skerry(markets=("islands",))):
+        asked = All((switch(x, a, b), switch(x, b, a)))
+        found = answer(asked, Known(lines=frozenset({"skerry"})), WORLD)
+        assert found == Answer("if", residual=All((a, b))) or found == Answer("if", residual=All((b, a)))
+
+
+def test_kinds_that_cannot_be_are_not_named() -> None:
+    phase_1 = Known(lines=frozenset({"skerry"}), phases=frozenset({"1"}))
+    asked = skerry(models=("weekender", "van"))  # the van was made in phase 2 only
+    assert answer(asked, phase_1, WORLD).residual == skerry(models=("weekender",))
+
+
 def test_alternatives_of_several_kinds_of_vehicle_stay_apart() -> None:
     asked = Any(
         (
@@ -452,6 +472,12 @@ def test_reasons_are_the_narrowest_false_parts() -> None:
     both = All((Software("living-area", "<0200"), Equipped("awning"), Software("living-area", ">0210")))
     assert answer(both, Known(), WORLD).because == (All((both.of[0], both.of[2])),)
     assert answer(Not(Equipped("tow-bar")), TOURER_2, WORLD).because == (Not(Equipped("tow-bar")),)
+    neither = Not(All((Equipped("tow-bar"), skerry(phases=("2",)))))
+    assert answer(neither, TOURER_2, WORLD).because == tuple(map(Not, neither.of.of))
+    never = Not(
+        Any((Software("living-area", ">0200"), Equipped("awning"), Software("living-area", "<=0300")))
+    )
+    assert answer(never, Known(), WORLD).because == (Not(Any((never.of.of[0], never.of.of[2]))),)
 
 
 def test_cars_never_made() -> None:

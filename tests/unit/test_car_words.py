@@ -76,6 +76,7 @@ PHASE_2, WEEKENDER = skerry(phases=("2",)), skerry(models=("weekender",))
 AWNING, TOW_BAR, HEATER = Equipped("awning"), Equipped("tow-bar"), Equipped("heater")
 PART = PartNumber("living-area", ("SK 3910 B", "SK 3910 C"))
 BYTE = Holds("living-area/lamps", 4, 3, 0x0F)
+BYTE_IS_3 = Holds("living-area/lamps", 4, 3)
 FOLLOWS = SettingIs("living-area/lamps/awning-lamp", ("follows",))
 
 
@@ -125,6 +126,12 @@ FOLLOWS = SettingIs("living-area/lamps/awning-lamp", ("follows",))
             All((PHASE_2, Any((AWNING, software("<0300"))))),
             "Phase 2, where either it has an awning or the living-area controller has software "
             "earlier than 0300",
+        ),
+        (
+            Any((BYTE_IS_3, All((software(">1"), FOLLOWS)))),
+            "either byte 4 (the fifth pair) of the record “Lamps” of the living-area controller is 03 "
+            "or both the living-area controller has software later than 1 and “Awning lamp” in the "
+            "living-area controller is set to “follows”",
         ),
         (
             Any((All((PHASE_2, Any((AWNING, software("<0300"))))), WEEKENDER)),
