@@ -110,6 +110,9 @@ CATALOGUE: Mapping[str, Entry] = {
     "yaml-syntax": Entry(
         "The YAML breaks off here.", "Nothing after it can be read.", "Do what the finding shows."
     ),
+    "json-syntax": Entry(
+        "A file that should be JSON is not.", "Nothing after it can be read.", "Do what the finding shows."
+    ),
     "yaml-plain-word": Entry(
         "A word without quotes that some programs read as true, false or nothing.",
         _MANGLED,

@@ -7,6 +7,7 @@ memory before it is refused.
 from __future__ import annotations
 
 FILE_BYTES = 256 * 1024  # one YAML file; the longest recipe written by hand is a tenth of it
+CAR_BYTES = 1024 * 1024  # what a reader keeps of a car; hundreds of jobs
 PICTURE_BYTES = 8 * 1024 * 1024  # one picture, as a camera writes it
 DEPTH = 32  # lists and maps inside each other
 VALUES = 20_000  # keys and values of one file

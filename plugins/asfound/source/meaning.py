@@ -209,6 +209,35 @@ def _report(data: Any) -> Iterator[Wrong]:
             )
 
 
+def _log(data: Any) -> Iterator[Wrong]:
+    for index, entry in enumerate(data["entries"]):
+        for kind in ("wrote", "put_back", "read"):
+            if kind in entry:
+                yield from _contents(entry[kind], ("entries", index, kind))
+
+
+def _contents(entry: Any, path: Path) -> Iterator[Wrong]:
+    """Bytes with a layout, words without; bytes of one length."""
+    said = {key: entry[key] for key in ("found", "written", "left") if key in entry}
+    for key, content in said.items():
+        if isinstance(content, str) != ("layout" in entry):
+            yield Wrong(
+                "contradiction",
+                (*path, key),
+                "bytes stand here, but no layout is named"
+                if isinstance(content, str)
+                else "words stand here, but a layout is named",
+                "name the layout of bytes, and none where only names are known",
+            )
+        elif isinstance(content, str) and len(content) != len(said["found"]):
+            yield Wrong(
+                "contradiction",
+                (*path, key),
+                "these are more or fewer bytes than were found",
+                "write all bytes of the record",
+            )
+
+
 def _condition(condition: Any, path: Path, own: bool = False) -> Iterator[Wrong]:
     """``own``: the condition of a layout, in which the record need not be named."""
     for joint in ("all", "any"):
@@ -242,4 +271,5 @@ _OF_KIND: Mapping[str, Callable[[Any], Iterator[Wrong]]] = {
     "module": _module,
     "recipe": _recipe,
     "report": _report,
+    "log": _log,
 }

@@ -35,6 +35,14 @@ KINDS: Mapping[str, str] = {
     "codes": "codes.schema.json",
 }
 
+# Files that readers keep of their cars: JSON, and no part of a book.
+READERS: Mapping[str, str] = {
+    "car": "car.schema.json",
+    "reading": "reading.schema.json",
+    "log": "log.schema.json",
+}
+_SCHEMAS = {**KINDS, **READERS}
+
 
 def schema_folder() -> Path:
     """Where the schemas lie: inside the installed package, or at the top of a checkout."""
@@ -64,7 +72,7 @@ def quick(kind: str) -> Test:
         return lambda value: wrong(value) is None
 
     compiler = Compiler(documents(), {name: holds(wrong) for name, wrong in OF_TEXT.items()})
-    name = KINDS[kind]
+    name = _SCHEMAS[kind]
     return compiler.compile(documents().documents[name], name)
 
 
@@ -95,7 +103,7 @@ def errors(kind: str, data: Any) -> Iterator[ValidationError]:
                     yield error
 
     checking = _extend(Draft202012Validator, {"$ref": _reference, "items": items})
-    found = checking(documents().documents[KINDS[kind]], registry=registry()).iter_errors(data)
+    found = checking(documents().documents[_SCHEMAS[kind]], registry=registry()).iter_errors(data)
     yield from found
 
 
@@ -121,7 +129,7 @@ def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Fin
     if quick(kind)(data):
         wrongs: Iterator[Wrong] = of_file(kind, data)
     else:
-        explainer = Explainer(documents(), KINDS[kind], positions)
+        explainer = Explainer(documents(), _SCHEMAS[kind], positions)
         wrongs = explainer.explain(errors(kind, data))
     kept = [wrong for wrong in islice(wrongs, FINDINGS_PER_FILE) if not positions.is_spoilt(wrong.path)]
     unknown = {wrong.path[:-1]: wrong.path for wrong in kept if wrong.id == "unknown-key"}
