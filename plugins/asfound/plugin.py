@@ -26,7 +26,7 @@ from mkdocs.utils import get_relative_url
 from mkdocs.utils.templates import TemplateContext
 
 from .book import Book
-from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry
+from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry, links
 from .rules.run import check_folder
 from .source.findings import printable
 from .source.report import as_lines, count_text
@@ -124,8 +124,10 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             self._add(file, files, config)
             self.urls[out.key] = file.url
             made += out.key.startswith("recipes/")
-        if made != len(loaded.recipes):
-            raise PluginError(f"{len(loaded.recipes)} recipes went in, {made} pages came out.")
+        if made != len(self.pages.book.recipes):
+            raise PluginError(f"{len(self.pages.book.recipes)} recipes went in, {made} pages came out.")
+        if unpublished := len(loaded.recipes) - made:
+            log.info(f"Not published, since the club does not vouch for them: {unpublished} recipe(s).")
         for asset in sorted(ASSETS.iterdir()):
             file = File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset))
             self._add(file, files, config)
@@ -134,6 +136,12 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
                 file = File.generated(config, key, content=content)
                 self._add(file, files, config)
                 self.urls[key] = file.url
+        # Their addresses are known before their content: the feed names its own.
+        self.urls |= {key: key for key in (links.FEED, links.BOOK)}
+        for key, content in self.pages.documents(lambda key: self.urls[key]):
+            self._add(File.generated(config, key, content=content), files, config)
+        if self.pages.book.club.site is None:
+            log.info("No feed: club.yml names no site, and a feed's entries need whole addresses.")
         return files
 
     def _add(self, file: File, files: Files, config: MkDocsConfig) -> None:

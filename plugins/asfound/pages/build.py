@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
+from urllib.parse import urljoin
 
 from markupsafe import Markup
 
@@ -14,8 +15,10 @@ from ..book import Book
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
 from . import links, prose
 from .environment import environment, own_faults_named
+from .feed import feed
 from .links import Link
 from .pictures import PictureProblem
+from .published import published
 from .strips import PATTERNS
 from .views.board import board_page
 from .views.desk import Desk
@@ -61,7 +64,7 @@ class Rendered:
 
 
 class Pages:
-    """The pages of a book.
+    """The pages of what a book's club publishes; ``book`` is that part of it, as all pages see it.
 
     ``templates``: a site's own folder of templates. ``hand_written``: keys of pages that the host has
     besides, which ours may link to.
@@ -70,9 +73,12 @@ class Pages:
     def __init__(
         self, book: Book, templates: str | Path | None = None, hand_written: frozenset[str] = frozenset()
     ) -> None:
-        self.book = book
+        self.book = published(book)
         self.hand_written = hand_written
-        self._desk = Desk(book)
+        self._unpublished = frozenset(
+            links.recipe(id) for id in book.recipes.keys() - self.book.recipes.keys()
+        )
+        self._desk = Desk(self.book)
         self._overrides = Path(templates) if templates else None
         self._environment = environment(self._overrides)
         with own_faults_named(self._overrides):
@@ -114,9 +120,10 @@ class Pages:
     def html(self, key: str, link: Link) -> Rendered:
         """The page of that key; ``link`` gives addresses as seen from it.
 
-        KeyError for an unknown key, TemplateFault for a mistake in one of the site's own templates.
+        What prose links to and the club does not publish leads to the list of recipes. KeyError for an
+        unknown key, TemplateFault for a mistake in one of the site's own templates.
         """
-        template, page = self._view(key, link)
+        template, page = self._view(key, lambda to: link(links.FIND if to in self._unpublished else to))
         with own_faults_named(self._overrides):
             inner = self._environment.get_template(template).render(page=page)
         kind = template.removesuffix(".html")
@@ -148,7 +155,7 @@ class Pages:
             case links.VEHICLES:
                 return "list.html", vehicle_list(desk, link)
             case links.BOARD:
-                return "board.html", board_page(desk, link)
+                return "board.html", board_page(desk, link, len(self._unpublished))
             case _:
                 raise KeyError(key)
 
@@ -162,6 +169,15 @@ class Pages:
                     where = f"changes/{recipe.id}/{picture.file}"
                     raise PictureProblem(f"{where}: {problem.reason}", problem.repair) from None
                 yield links.picture(recipe.id, picture.file), content
+
+    def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
+        """Key and content of what is made for other programs; ``url``: where a page lies in the site."""
+        club = self.book.club
+        if club.site is not None:
+            site = club.site if club.site.endswith("/") else f"{club.site}/"
+            content = feed(self._desk, lambda key: urljoin(site, url(key)))
+            if content is not None:
+                yield links.FEED, content
 
 
 def headings(html: str) -> tuple[TocEntry, ...]:

@@ -13,6 +13,8 @@ FIND = "find"
 MODULES = "modules/index"
 VEHICLES = "vehicles/index"
 BOARD = "board"
+FEED = "feed.xml"
+BOOK = "book.json"
 
 Link = Callable[[str], str]
 

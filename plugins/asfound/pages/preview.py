@@ -35,6 +35,9 @@ def write(
     for key, content in pages.pictures():
         written.append(_file(folder, key))
         written[-1].write_bytes(content)
+    for key, content in pages.documents(links.file_of):
+        written.append(_file(folder, key))
+        written[-1].write_bytes(content)
     for asset in sorted(ASSETS.iterdir()):
         written.append(_file(folder, f"assets/asfound/{asset.name}"))
         copyfile(asset, written[-1])

@@ -57,13 +57,17 @@ class BoardPage:
     parts: tuple[BoardPart, ...]
 
 
-def board_page(desk: Desk, link: Link) -> BoardPage:
-    """All that waits, for each kind the most pressing first."""
+def board_page(desk: Desk, link: Link, unpublished: int = 0) -> BoardPage:
+    """All that waits, for each kind the most pressing first; ``unpublished``: recipes not on the site."""
     vouching = (_waiting(desk, link), _voided(desk, link), _contradictions(desk, link))
     cars = (_untried(desk, link), _oldest(desk, link))
     if not desk.book.club.reviewers:
         return BoardPage("What nobody has tried yet.", cars)
-    return BoardPage("What waits for a reviewer, a report or a second look.", vouching + cars)
+    about = "What waits for a reviewer, a report or a second look."
+    if unpublished:
+        many = "1 more is" if unpublished == 1 else f"{unpublished} more are"
+        about += f" {many} not published here, since the club publishes only what it vouches for."
+    return BoardPage(about, vouching + cars)
 
 
 def _offered(desk: Desk) -> list[Recipe]:

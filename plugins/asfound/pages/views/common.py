@@ -55,6 +55,14 @@ class Status:
 
 
 @dataclass(frozen=True, slots=True)
+class Stamp:
+    """A status in one or a few words, beside a recipe's name."""
+
+    kind: StatusKind
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawal:
     """Why a recipe is no longer to be done, and what those do who have done it."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from .. import links, prose
+from ..feed import has_feed
 from ..links import Link
 from ..words import count_words, sentence
 from .common import Fact, Ref, Withdrawal
@@ -27,13 +28,14 @@ class Gone:
 
 @dataclass(frozen=True, slots=True)
 class HomePage:
-    """What the home page says; ``cautions`` is "" where the host has no such page."""
+    """What the home page says; ``cautions`` and ``feed`` are "" where the site has none."""
 
     title: str
     about: Markup
     find: str
     board: str
     cautions: str
+    feed: str
     counts: str
     withdrawn: tuple[Gone, ...]
     labels: tuple[Fact, ...]
@@ -61,6 +63,7 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
         find=link(links.FIND),
         board=link(links.BOARD),
         cautions=link("cautions") if cautions else "",
+        feed=link(links.FEED) if has_feed(desk) else "",
         counts=_counts(desk, len(recipes) - len(gone), len(gone)),
         withdrawn=tuple(
             Gone(Ref(recipe.title, link(links.recipe(recipe.id))), why) for recipe, why in withdrawals if why
@@ -78,6 +81,13 @@ def _counts(desk: Desk, current: int, gone: int) -> str:
         f"{count_words(reports, 'report')}, {count_words(len(desk.book.modules), 'module')}, "
         f"{count_words(len(desk.book.lines), 'vehicle line')}."
     ).capitalize()
+
+
+def _not_vetted(desk: Desk) -> tuple[str, ...]:
+    says = "Something of that is missing. The page says what. It may be right; nobody has proved it."
+    if desk.book.club.publish_unvetted:
+        return (says,)
+    return (says, "Recipes that are so for every variant are not published here.")
 
 
 def _labels(desk: Desk) -> tuple[Fact, ...]:
@@ -99,9 +109,6 @@ def _labels(desk: Desk) -> tuple[Fact, ...]:
     return (
         Fact("VETTED", (*map(sentence, asks), "The site computes this; nobody can write it.")),
         Fact("VETTED IN PART", "So for some variants. The recipe's matrix says for which."),
-        Fact(
-            "NOT VETTED",
-            "Something of that is missing. The page says what. It may be right; nobody has proved it.",
-        ),
+        Fact("NOT VETTED", _not_vetted(desk)),
         *others,
     )

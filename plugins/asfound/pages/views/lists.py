@@ -11,7 +11,7 @@ from ..links import Link
 from ..words import join_text, list_words, sentence
 from .common import Ref, StatusKind
 from .desk import Desk
-from .status import LABELS
+from .status import stamp
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class ListPage:
 
 def recipe_item(desk: Desk, recipe: Recipe, link: Link) -> RecipeItem:
     """The recipe as it stands in lists."""
-    kind = desk.kind(recipe)
+    mark = stamp(desk, recipe)
     modules = [desk.book.modules[m].name for m in touched_modules(recipe) if m in desk.book.modules]
     acts_on = [functions.words(f) for f in desk.book.functions(recipe.id)]
     return RecipeItem(
@@ -47,8 +47,8 @@ def recipe_item(desk: Desk, recipe: Recipe, link: Link) -> RecipeItem:
         href=link(links.recipe(recipe.id)),
         title=recipe.title,
         annoyance=sentence(recipe.annoyance) if recipe.annoyance else "",
-        kind=kind,
-        label=LABELS[kind],
+        kind=mark.kind,
+        label=mark.label,
         line=" · ".join(part for part in (list_words(modules), "; ".join(acts_on)) if part),
         search=list_words([f"“{word}”" for word in search_words(desk, recipe)], "or"),
     )
@@ -71,8 +71,10 @@ def search_words(desk: Desk, recipe: Recipe) -> tuple[str, ...]:
 def search_text(desk: Desk, recipe: Recipe) -> str:
     """What a reader may search a recipe by, compact: the page itself is far longer and says it many times."""
     settings = [desk.book.setting(change.setting) for change in recipe.changes]
+    mark = stamp(desk, recipe)
     return join_text(
         (
+            "" if mark.kind == "vetted" else f"{mark.label}.",
             recipe.annoyance,
             prose.plain(recipe.purpose),
             *dict.fromkeys(s.name for s in settings if s is not None),

@@ -9,7 +9,9 @@ from ...work.recipes import Recipe
 from .. import links
 from ..links import Link
 from ..words import list_words, sentence
+from .common import Stamp
 from .desk import Desk
+from .status import stamp
 
 _LABEL = {
     "same bits, clash": "Clash: same bits",
@@ -33,6 +35,7 @@ class RelatedRow:
     href: str
     text: str
     reason: str
+    stamp: Stamp | None = None
 
 
 def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
@@ -41,10 +44,9 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
 
     def add(kind: str, label: str, other: str, reason: str = "") -> None:
         if other in desk.book.recipes:
-            text = desk.book.recipes[other].title
-            if desk.book.recipes[other].status == "withdrawn":
-                reason = " ".join(part for part in ("Withdrawn.", reason) if part)
-            rows.append(RelatedRow(kind, label, link(links.recipe(other)), text, reason))
+            found = desk.book.recipes[other]
+            href = link(links.recipe(other))
+            rows.append(RelatedRow(kind, label, href, found.title, reason, stamp(desk, found)))
 
     for other in recipe.needs:
         add("needs", "Needs, done before", other)

@@ -9,7 +9,7 @@ from ...work.recipes import Recipe
 from .. import links, prose
 from ..links import Link
 from ..words import list_words, sentence
-from .common import Ref, Status, StatusKind, Withdrawal
+from .common import Ref, Stamp, Status, StatusKind, Withdrawal
 from .desk import Desk, VariantKey
 
 LABELS: dict[StatusKind, str] = {
@@ -20,7 +20,8 @@ LABELS: dict[StatusKind, str] = {
     "own-notes": "OWN NOTES",
     "withdrawn": "WITHDRAWN",
 }
-_IF_DONE = {
+_TO_DO = {"put-back": "PUT IT BACK", "do-not-drive": "DO NOT DRIVE"}
+IF_DONE = {
     "keep": "You may keep it.",
     "put-back": "Put it back: the way back on the recipe's page still holds.",
     "do-not-drive": "Do not drive the car before it is put back.",
@@ -49,6 +50,15 @@ def status(desk: Desk, recipe: Recipe) -> Status:
     )
 
 
+def stamp(desk: Desk, recipe: Recipe) -> Stamp:
+    """The label beside the recipe's name in lists; for a withdrawn one also what is to be done."""
+    kind = desk.kind(recipe)
+    words = LABELS[kind]
+    if recipe.withdrawn and recipe.withdrawn.if_done != "keep":
+        words = f"{words}: {_TO_DO[recipe.withdrawn.if_done]}"
+    return Stamp(kind, words)
+
+
 def withdrawal(desk: Desk, recipe: Recipe, link: Link) -> Withdrawal | None:
     """Why it is withdrawn and what follows; None for a recipe that is not."""
     gone = recipe.withdrawn
@@ -58,7 +68,7 @@ def withdrawal(desk: Desk, recipe: Recipe, link: Link) -> Withdrawal | None:
     return Withdrawal(
         gone.on,
         prose.render(gone.because, lambda other: link(links.recipe(other))),
-        _IF_DONE[gone.if_done],
+        IF_DONE[gone.if_done],
         Ref(instead.title, link(links.recipe(instead.id))) if instead else None,
     )
 
