@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import cache
 from hashlib import sha256
-from pathlib import Path
 from typing import Any
 
 import objects
+import run_jobs
 
-from asfound.book import Book
 from asfound.car.bits import differing, hex_pairs
 from asfound.car.checksums import crc
 from asfound.car.completions import Space
@@ -23,7 +21,6 @@ from asfound.car.vin import check_digit, faults, model_year, model_years, normal
 from asfound.car.vin_reading import read_vin
 from asfound.car.world import World, iso_month
 from asfound.pages import compiled
-from asfound.source.loader import load
 from asfound.trust.canonical import spell
 from asfound.trust.letters import check_code, make_code, normalise
 from asfound.work.edits import (
@@ -47,9 +44,6 @@ from asfound.work.edits import (
 )
 from asfound.work.faults import decode_fault, encode_fault
 from asfound.work.held import HeldProblem, parse_held, show_held
-from asfound.work.operations import Operation
-from asfound.work.order import Circle, fewest_visits
-from asfound.work.plan import plan
 from asfound.work.recipes import Ask, Change
 from asfound.work.typed import matches, readings
 
@@ -139,15 +133,8 @@ def _assess(given: Json) -> Json:
         return _stop(error)
     except EditProblem:
         return REFUSED
-    out: Json = {"state": found.state, "fields": _fields(found.fields)}
+    out: Json = {"state": found.state, "fields": run_jobs.fields(found.fields)}
     return out if found.checksum_ok is None else out | {"checksum_ok": found.checksum_ok}
-
-
-def _fields(fields: Any) -> Json:
-    return [
-        {"setting": f.setting.setting, "state": f.state, "present": f.present, "known": f.known}
-        for f in fields
-    ]
 
 
 def _write(given: Json) -> Json:
@@ -211,7 +198,7 @@ def _paths(given: Json, words: Mapping[str, str]) -> dict[SettingPath, str]:
 def _assess_names(given: Json) -> Json:
     others = objects.alternatives(given.get("alternatives", ()))
     found = assess_names(_names(given), _paths(given, given["found"]), others)
-    return {"state": found.state, "fields": _fields(found.fields)}
+    return {"state": found.state, "fields": run_jobs.fields(found.fields)}
 
 
 def _write_names(given: Json) -> Json:
@@ -341,60 +328,6 @@ def _vin(given: Json, lines: Mapping[str, Any]) -> Json:
     return out | ({"equipment": dict(got.equipment)} if got.equipment else {})
 
 
-# plans
-
-
-def _order(given: Json) -> Json:
-    try:
-        route = fewest_visits(given["classes"], [tuple(pair) for pair in given["before"]])
-    except Circle as found:
-        return {"circle": list(found.of)}
-    return {"visits": [list(visit) for visit in route.visits], "at_least": route.at_least}
-
-
-@cache
-def club() -> Book:
-    """The invented club whose recipes meet in every way."""
-    return Book(load(Path(__file__).parent / "club"))
-
-
-def _plan(given: Json) -> Json:
-    choose = {SettingPath.parse(path): words for path, words in given.get("choose", {}).items()}
-    one = plan(given["recipes"], club().shop, objects.known(given["known"]), choose)
-    out: Json = {"answer": one.fits.kind, "needed_by": {name: list(by) for name, by in one.needed_by.items()}}
-    if one.troubles:
-        return out | {"troubles": sorted([t.kind, *t.recipes] for t in one.troubles)}
-    if one.questions:
-        return out | {"questions": sorted({question.recipe for question in one.questions})}
-    out |= {
-        "recipes": [job.recipe.id for job in one.jobs],
-        "records": [
-            {
-                "record": str(record.path),
-                "layouts": [layout.id for layout in record.layouts],
-                "recipes": list(record.recipes),
-                "edits": [compiled.edit(edit) for edit in record.edits],
-            }
-            for record in one.records
-        ],
-        "visits": [[str(path) for path in visit] for visit in one.visits],
-        "at_least": one.at_least,
-        "together": [list(pair) for pair in one.together],
-        "job": [_operation(operation) for operation in one.operations],
-        "minutes": one.minutes,
-        "key_on_minutes": one.key_on_minutes,
-        "supply": len(one.supply),
-    }
-    return out | ({"charge": [str(one.charge.needed), str(one.charge.spare)]} if one.charge else {})
-
-
-def _operation(one: Operation) -> list[str]:
-    """Its kind, and what tells it from others of the kind: record, module, or the words of its own."""
-    said = compiled.operation(one)
-    about = said.get("record") or said.get("module") or (one.text if one.recipe or one.kind == "key" else "")
-    return [one.kind, about]
-
-
 # codes
 
 
@@ -420,6 +353,7 @@ def _fault(given: Json) -> Json:
 
 
 DO: dict[str, Callable[[Json], Json]] = {
+    **run_jobs.DO,
     "crc": _crc,
     "checksum": _checksum,
     "encode": _encode,
@@ -437,8 +371,6 @@ DO: dict[str, Callable[[Json], Json]] = {
     "put-back-names": _put_back_names,
     "versions": _versions,
     "range": _range,
-    "order": _order,
-    "plan": _plan,
     "vin-check": _vin_check,
     "code-check": _code_check,
     "make-code": _make_code,
