@@ -8,8 +8,11 @@ from enum import IntEnum
 from typing import Any, Literal
 
 from ..book import Book
+from ..car.completions import TooManyFacts
 from ..car.origin import Origin
+from ..car.records import Module
 from ..source.findings import path_text
+from ..work.recipes import Recipe
 
 Subject = Literal["book", "line", "module", "recipe", "recipes"]
 
@@ -75,5 +78,20 @@ class Rule:
     grounds: bool = False
 
     def problems(self, book: Book, subject: Any) -> tuple[Problem, ...]:
-        """The rule's problems with one subject; of a rule about the whole book, ``subject`` is the book."""
-        return tuple(self.check(book) if self.subject == "book" else self.check(book, subject))
+        """The rule's problems with one subject; of a rule about the whole book, ``subject`` is the book.
+
+        Conditions that name more facts than can be weighed are a problem too.
+        """
+        try:
+            return tuple(self.check(book) if self.subject == "book" else self.check(book, subject))
+        except TooManyFacts:
+            if not isinstance(subject, Module | Recipe):
+                raise
+        where = subject.origin.at("fits") if isinstance(subject, Recipe) else subject.origin.at("records")
+        return (
+            Problem(
+                where,
+                "the conditions that meet here ask about more facts at once than can be weighed",
+                "ask about fewer; what always comes together needs only one of its facts",
+            ),
+        )

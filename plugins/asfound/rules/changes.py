@@ -17,29 +17,36 @@ from .base import Problem, Rule, Stage, plainly
 
 def changes_make_sense(book: Book, recipe: Recipe) -> Iterator[Problem]:
     """Each value can be stored; nothing is changed into itself; no two changes fight."""
+    twice = tuple(_changed_twice(book, recipe))
+    yield from twice
     try:
         book.edits(recipe.id)
     except EditProblem as error:
         for origin, reason, repair in dict.fromkeys(error.problems):
             change = next((c for c in recipe.changes if origin.path[:2] == c.origin.path), None)
+            if change and any(problem.origin == change.origin.at("setting") for problem in twice):
+                continue  # a consequence
             setting = book.setting(change.setting) if change else None
             yield Problem(origin, plainly(reason), plainly(repair), _limits(setting))
-    for index, change in enumerate(recipe.changes):
+    for change in recipe.changes:
         setting = book.setting(change.setting)
-        if setting is None:
-            continue
-        yield from _into_itself(setting, change)
+        if setting is not None:
+            yield from _into_itself(setting, change)
+
+
+def _changed_twice(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    for index, change in enumerate(recipe.changes):
         for other in recipe.changes[:index]:
-            if other.setting == change.setting and (
-                None in (other.place, change.place) or other.place == change.place
-            ):
-                if can_be(book, both(recipe.fits, other.fits, change.fits)):
-                    yield Problem(
-                        change.origin.at("setting"),
-                        f"{change.setting} is changed twice on the same car",
-                        "keep one of the changes, or let their for exclude each other",
-                        also=(other.origin.at("setting"), *_conditions(other), *_conditions(change)),
-                    )
+            same_place = other.place == change.place or None in (other.place, change.place)
+            if other.setting != change.setting or not same_place:
+                continue
+            if can_be(book, both(recipe.fits, other.fits, change.fits)):
+                yield Problem(
+                    change.origin.at("setting"),
+                    f"{change.setting} is changed twice on the same car",
+                    "keep one of the changes, or let their for exclude each other",
+                    also=(other.origin.at("setting"), *_conditions(other), *_conditions(change)),
+                )
 
 
 def _limits(setting: Setting | None) -> tuple[Origin, ...]:

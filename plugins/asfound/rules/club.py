@@ -66,7 +66,7 @@ def thresholds_can_be_met(book: Book) -> Iterator[Problem]:
     if club.reviewers and club.vetting.signatures > len(present):
         yield Problem(
             club.origin.at("vetting", "signatures"),
-            f"{club.vetting.signatures} signatures are asked for and there are {len(present)} reviewers now",
+            f"signatures asked for: {club.vetting.signatures}; reviewers who can sign now: {len(present)}",
             f"write at most {len(present)}" if present else "name reviewers",
             also=(club.origin.at("reviewers"),),
         )

@@ -78,7 +78,7 @@ def vin_positions_apart(book: Book, line: VehicleLine) -> Iterator[Problem]:
     at = line.vin.origin.at
     taken: dict[int, tuple[str, Origin]] = {}
     longest = max(range(len(line.vin.begins)), key=lambda n: len(line.vin.begins[n]) if line.vin else 0)
-    spans = [("how it begins", at("begins", longest), 1, len(line.vin.begins[longest]))]
+    spans = [("the beginning", at("begins", longest), 1, len(line.vin.begins[longest]))]
     if line.vin.check_digit:
         spans.append(("the check digit", at("check_digit"), CHECK_DIGIT, CHECK_DIGIT))
     if line.vin.model_year is not None:
@@ -88,7 +88,7 @@ def vin_positions_apart(book: Book, line: VehicleLine) -> Iterator[Problem]:
         ("another code", group.origin.at("at"), group.first, group.last) for group in line.vin.positions
     )
     beside = {
-        position: ("what comes with a serial number", serials.origin.at("where", n, "at"), position, position)
+        position: ("what a serial number asks for", serials.origin.at("where", n, "at"), position, position)
         for serials in reversed(line.vin.serials)
         for n, (position, _) in enumerate(serials.where)
     }
@@ -101,7 +101,7 @@ def vin_positions_apart(book: Book, line: VehicleLine) -> Iterator[Problem]:
             if where is not origin:
                 yield Problem(
                     origin,
-                    f"position {position} is taken already: it tells {other}",
+                    f"position {position} is taken already, for {other}",
                     "correct one of the two",
                     also=(where,),
                 )

@@ -20,24 +20,19 @@ ALSO = 3  # so many uses are listed beside a definition
 class Use:
     """A name used at ``origin`` for a ``what`` ("setting") among those of ``scope`` ("living-area/lamps").
 
-    ``words``: how a message calls the name, where that differs from the name itself.
+    ``form`` is what is written around the name there, as in ``living-area/lamps/{}``.
     """
 
     what: str
     scope: str
     name: str
     origin: Origin
-    words: str = ""
+    form: str = "{}"
 
     @property
     def shown(self) -> str:
         """The name as messages repeat it."""
-        return self.words or self.name
-
-    @property
-    def prefix(self) -> str:
-        """What stands before the name itself, as ``module/record/`` before a setting."""
-        return self.words.removesuffix(self.name) if self.words.endswith(self.name) else ""
+        return f"{self.name} of {self.scope}" if self.what == "value" else self.form.replace("{}", self.name)
 
 
 @dataclass(slots=True)
@@ -78,12 +73,12 @@ class Names:
             if meant is None or len(uses) == 1:
                 also = (known[meant],) if meant is not None else ()
                 for use in uses:
-                    repair = write_near(what, name, known, use.prefix)
+                    repair = write_near(what, name, known, use.form)
                     yield Problem(use.origin, f"there is no {what} {use.shown}", repair, also, because)
                 continue
             cause = Problem(
                 known[meant],
-                f"nothing names {what} {meant}, but {len(uses)} places name {uses[0].shown}, not found",
+                f"nothing names {what} {meant}, but {len(uses)} places name {uses[0].shown}, not to be found",
                 f"write {name} here, or correct those places",
                 tuple(use.origin for use in uses[:ALSO]),
             )
@@ -105,13 +100,13 @@ def _meant(name: str, idle: Sequence[str]) -> str | None:
     return next(iter(difflib.get_close_matches(name, idle, n=1, cutoff=0.6)), None)
 
 
-def write_near(what: str, name: str, known: Iterable[str], prefix: str = "") -> str:
-    """What to write for an unknown name: the nearest known one, or one of all, each after ``prefix``."""
+def write_near(what: str, name: str, known: Iterable[str], form: str = "{}") -> str:
+    """What to write for an unknown name: the nearest known one, or one of all, each in its ``form``."""
     listed = sorted(known)
     near = difflib.get_close_matches(name, listed, n=1, cutoff=0.6)
     if near:
-        return f"write {prefix}{near[0]}"
+        return f"write {form.replace('{}', near[0])}"
     if not listed:
         return f"remove it; there is no {what} here"
     more = f" and {len(listed) - SHOWN} more" if len(listed) > SHOWN else ""
-    return f"write one of: {', '.join(prefix + each for each in listed[:SHOWN])}{more}"
+    return f"write one of: {', '.join(form.replace('{}', each) for each in listed[:SHOWN])}{more}"

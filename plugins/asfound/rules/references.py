@@ -9,7 +9,7 @@ from ..book import Book
 from ..car.conditions import Condition, Equipped, Holds, PartNumber, SettingIs, Software, Vehicle, leaves
 from ..car.origin import Origin
 from ..car.records import Module, Record, RecordPath, SettingPath
-from ..car.settings import Choices, Number, Setting
+from ..car.settings import Choices, Number
 from ..car.vehicles import VehicleLine
 from ..car.vin import VinSays
 from ..trust.reports import Report
@@ -17,6 +17,7 @@ from ..work.held import HeldProblem, parse_names
 from ..work.recipes import Ask, Recipe
 from .base import Problem, Rule, Stage
 from .names import Names, Use, write_near
+from .twice import values_of
 
 ID = "unknown-name"
 _NUMBER = re.compile(r"[-+]?[0-9]")
@@ -65,13 +66,13 @@ class _Search:
         self._define("setting", path, ((s.id, s.origin.at("setting")) for s in record.settings))
         self._define("layout", path, ((x.id, x.origin.at("layout")) for x in record.layouts))
         for setting in record.settings:
-            self._define("value", f"{path}/{setting.id}", _values(setting))
+            self._define("value", f"{path}/{setting.id}", values_of(setting))
 
     def _define(self, what: str, scope: str, names: Iterable[tuple[str, Origin]]) -> None:
         self.names.define(what, scope, names)
 
-    def _use(self, what: str, scope: str, name: str, origin: Origin, words: str = "") -> None:
-        self.names.uses.append(Use(what, scope, name, origin, words))
+    def _use(self, what: str, scope: str, name: str, origin: Origin, form: str = "{}") -> None:
+        self.names.uses.append(Use(what, scope, name, origin, form))
 
     # what names something
 
@@ -128,13 +129,18 @@ class _Search:
                 self._value(change.setting, change.to.suggest, change.origin.at("to", "suggest"))
             else:
                 self._value(change.setting, change.to, change.origin.at("to"))
+        if recipe.media:
+            self._file("module", recipe.media.module, recipe.media.origin.at("module"))
+        if all(self.book.setting(change.setting) is not None for change in recipe.changes):
+            self._within(recipe)
+
+    def _within(self, recipe: Recipe) -> None:
+        """Names of what the recipe itself changes."""
         changed = {str(change.setting) for change in recipe.changes}
         for alternative in recipe.alternatives:
             origin = alternative.origin.at("setting")
             if self._own("setting changed by this recipe", str(alternative.setting), changed, origin):
                 self._value(alternative.setting, alternative.to, alternative.origin.at("to"))
-        if recipe.media:
-            self._file("module", recipe.media.module, recipe.media.origin.at("module"))
         of_the_job = {change.setting.module for change in recipe.changes}
         of_the_job |= {recipe.media.module} if recipe.media else set()
         for step in recipe.steps:
@@ -152,7 +158,7 @@ class _Search:
                 if example.layout is not None and self.book.record(example.record) is not None:
                     self._use("layout", str(example.record), example.layout, at("layout"))
             if example.read_on != "made-up" and self.book.broken("report", example.read_on) is None:
-                self._own("report", example.read_on, {*reports, "made-up"}, at("read_on"))
+                self._own("report on this recipe", example.read_on, {*reports, "made-up"}, at("read_on"))
             for setting, value in example.choose:
                 origin = at("choose", str(setting))
                 if self._own("setting the reader is asked for", str(setting), asked, origin):
@@ -183,7 +189,7 @@ class _Search:
         if self.book.any_broken("line"):
             pass  # nothing is known of places
         elif path.place is not None:
-            self._use("place", path.module, path.place, origin, str(path))
+            self._use("place", path.module, path.place, origin, f"{path.module}@{{}}/{path.record}")
         elif places:
             self.whole.append(
                 Problem(
@@ -210,7 +216,7 @@ class _Search:
     def _own(self, what: str, name: str, known: Collection[str], origin: Origin) -> bool:
         """A name that must be among a few that this recipe has."""
         if name not in known:
-            self.whole.append(Problem(origin, f"there is no {what} {name}", write_near(what, name, known)))
+            self.whole.append(Problem(origin, f"{name} is no {what}", write_near(what, name, known)))
         return name in known
 
     def _file(self, kind: str, name: str, origin: Origin) -> None:
@@ -220,7 +226,7 @@ class _Search:
     def _record(self, path: str, origin: Origin) -> None:
         module, _, record = path.partition("/")
         if module in self.book.modules:
-            self._use("record", module, record, origin, path)
+            self._use("record", module, record, origin, f"{module}/{{}}")
         else:
             self._file("module", module, origin)
 
@@ -229,7 +235,7 @@ class _Search:
         if self.book.record(RecordPath.parse(record)) is None:
             self._record(record, origin)
         else:
-            self._use("setting", record, setting, origin, path)
+            self._use("setting", record, setting, origin, f"{record}/{{}}")
 
     def _value(self, path: SettingPath, words: str, origin: Origin) -> None:
         """Words that name a value; numbers and texts are no names."""
@@ -240,7 +246,7 @@ class _Search:
         if isinstance(kind, Choices) or (
             isinstance(kind, Number) and kind.special and not _NUMBER.match(words)
         ):
-            self._use("value", str(path), words, origin, f"{words} of {path}")
+            self._use("value", str(path), words, origin)
 
     def _condition(self, condition: Condition | None) -> None:
         for leaf in leaves(condition) if condition is not None else ():
@@ -281,18 +287,6 @@ def named_file(book: Book, kind: str, name: str, origin: Origin, known: Collecti
         )
     else:
         yield Problem(origin, f"there is no {what} {name}", write_near(what, name, known))
-
-
-def _values(setting: Setting) -> Iterator[tuple[str, Origin]]:
-    match setting.kind:
-        case Choices(choices):
-            where = setting.origin.at("choices")
-        case Number(special=choices):
-            where = setting.origin.at("number", "special")
-        case _:
-            return
-    for index, choice in enumerate(choices):
-        yield choice.means, where.at(index, "means")
 
 
 WHY = "A reader would follow a link to nowhere, or a change would silently not be made."

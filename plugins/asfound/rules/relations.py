@@ -41,7 +41,7 @@ def stated_on_both_sides(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 at("clashes", index, "recipe"),
                 f"{other.id} does not state the clash with {recipe.id}",
                 f"state it in {other.origin.file} too, or remove it here",
-                also=(other.origin.at("clashes"),) if other.clashes else (),
+                also=(other.origin.at("clashes") if other.clashes else other.origin.at("recipe"),),
             )
     for index, name in enumerate(recipe.replaces):
         old = book.recipes.get(name)
@@ -66,7 +66,7 @@ def stated_on_both_sides(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 origin,
                 f"{new.id} does not say that it replaces {recipe.id}",
                 f"write replaces: [{recipe.id}] in {new.origin.file}, or leave instead out",
-                also=(new.origin.at("replaces"),) if new.replaces else (),
+                also=(new.origin.at("replaces") if new.replaces else new.origin.at("recipe"),),
             )
 
 

@@ -74,8 +74,8 @@ def _made(book: Book, recipe: Recipe, report: Report) -> Iterator[Trial]:
             if possible(known, book.world):
                 yield Trial(name, part)
                 continue
-            often = "never" if key == "equipment" else "always"
-            reason = f"a {car.model} of phase {car.phase} {often} has {item.name}"
+            which = "no" if key == "equipment" else "every"
+            reason = f"{which} {model.name} of phase {car.phase} has {item.name}"
             yield fails(name, part, reason, "look again how to tell it, or correct the vehicle line's file")
     known = known_of(replace(car, software={}, parts={}))
     for module in sorted({**car.software, **car.parts} if possible(known, book.world) else ()):

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from ..book import Book
 from ..car.origin import Origin
 from ..car.records import Module
+from ..car.settings import Choices, Number, Setting
 from ..car.vehicles import VehicleLine
 from ..work.recipes import Recipe
 from .base import Problem, Rule, Stage
@@ -46,6 +47,21 @@ def in_module(book: Book, module: Module) -> Iterator[Problem]:
     for record in module.records:
         yield from _once("setting", ((s.id, s.origin.at("setting")) for s in record.settings))
         yield from _once("layout", ((x.id, x.origin.at("layout")) for x in record.layouts))
+        for setting in record.settings:
+            yield from _once("value", values_of(setting))
+
+
+def values_of(setting: Setting) -> Iterator[tuple[str, Origin]]:
+    """The words for a setting's values, and where they are given."""
+    match setting.kind:
+        case Choices(choices):
+            where = setting.origin.at("choices")
+        case Number(special=choices):
+            where = setting.origin.at("number", "special")
+        case _:
+            return
+    for index, choice in enumerate(choices):
+        yield choice.means, where.at(index, "means")
 
 
 def in_recipe(book: Book, recipe: Recipe) -> Iterator[Problem]:

@@ -51,7 +51,7 @@ def _values_distinct(record: Record, setting: Setting) -> Iterator[Problem]:
         choices, list_ = kind.choices, setting.origin.at("choices")
     else:
         choices, list_ = kind.special, setting.origin.at("number", "special")
-    first: dict[tuple[str, int | str], int] = {}
+    first: dict[int, int] = {}
     for index, choice in enumerate(choices):
         at = list_.at(index).at
         if record.names_only != (choice.raw is None):
@@ -63,13 +63,14 @@ def _values_distinct(record: Record, setting: Setting) -> Iterator[Problem]:
                 "remove raw" if record.names_only else "add raw: the number the bits hold",
                 also=(record.origin.at("names_only"),) if record.names_only else (),
             )
-        for name, value, message, repair in (
-            ("raw", choice.raw, f"stored value {choice.raw}", "give each meaning its own"),
-            ("means", choice.means, choice.means, "use different words"),
-        ):
-            before = index if value is None else first.setdefault((name, value), index)
-            if before != index:
-                yield Problem(at(name), f"{message} is named twice", repair, also=(list_.at(before, name),))
+        before = index if choice.raw is None else first.setdefault(choice.raw, index)
+        if before != index:
+            yield Problem(
+                at("raw"),
+                f"stored value {choice.raw} is named twice",
+                "give each meaning its own",
+                also=(list_.at(before, "raw"),),
+            )
 
 
 def _fits(setting: Setting, layout: Layout) -> Iterator[Problem]:
