@@ -14,6 +14,7 @@ from markupsafe import Markup
 from ..book import Book
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
 from . import links, prose
+from .bookjson import book_json
 from .environment import environment, own_faults_named
 from .feed import feed
 from .links import Link
@@ -172,6 +173,7 @@ class Pages:
 
     def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
         """Key and content of what is made for other programs; ``url``: where a page lies in the site."""
+        yield links.BOOK, book_json(self._desk, url)
         club = self.book.club
         if club.site is not None:
             site = club.site if club.site.endswith("/") else f"{club.site}/"
