@@ -81,7 +81,10 @@ def test_help_names_every_command_with_its_own_first_line():
         assert command is not None
         assert re.search(rf"^  {name} ", said, re.MULTILINE)
         if name in commands.COMMANDS:
-            assert commands.COMMANDS[name].says == command.help.partition("\n")[0]
+            first = command.help.partition("\n")[0]
+            assert commands.COMMANDS[name].says == first, (
+                f"the list of commands says something else of {name}"
+            )
 
 
 def test_help_imports_no_room_below():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ assert LOADED.club is not None
 STRICT: Loaded = replace(LOADED, club=replace(LOADED.club, publish_unvetted=False))
 
 
+@cache
 def label(pages: Pages, recipe: str) -> str:
     html = pages.html(links.recipe(recipe), links.file_of).html
     return html.partition('asf-status__label">')[2].partition("<")[0]

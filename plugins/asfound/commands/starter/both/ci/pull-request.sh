@@ -18,7 +18,11 @@ git archive "$head" recipes | tar -x -C "$work"
 
 python3 -m venv "$work/.venv"
 "$work/.venv/bin/pip" install --quiet -r "$work/requirements.txt"
-cd "$work"
-.venv/bin/asfound check recipes
-.venv/bin/mkdocs build --strict --quiet
+(
+  cd "$work"
+  .venv/bin/asfound check recipes
+  .venv/bin/mkdocs build --strict --quiet
+)
 echo "The proposal passes, and the site can be built from it."
+# What it changes in the car, for whoever decides. Status 1 only says that a human must look.
+"$work/.venv/bin/asfound" review "$base" "$head" || [ $? = 1 ]
