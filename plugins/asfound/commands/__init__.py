@@ -21,13 +21,17 @@ class Entry(NamedTuple):
 
 
 COMMANDS: dict[str, Entry] = {
+    "drift": Entry("drift:drift", "Compare a later reading with a car's log."),
+    "handover": Entry("handover:handover", "Say what stands in a car, for a workshop or its next owner."),
     "init": Entry("init:init", "Make a club's repository that builds at once."),
     "new": Entry("new:new", "Begin a file: a recipe, a report, a module, a vehicle line."),
+    "plan": Entry("plan:plan", "Merge recipes into one job."),
     "publish": Entry("publish:publish", "Note the sheet code of every recipe that changed."),
     "review": Entry(
         "review:review", "Say what changed in the car between two commits, and what to look at by hand."
     ),
     "vet": Entry("vet:vet", "Sign the present sheet of a recipe."),
+    "work": Entry("work:work", "Work out what to write for a recipe, from what was found."),
 }
 
 

@@ -143,6 +143,16 @@ def plan(
     return _Planner(shop, known, choose, gathered).plan()
 
 
+def alone(
+    recipe: str, shop: Shop, known: Known = NOTHING, choose: Mapping[SettingPath, str] = NO_CHOICES
+) -> Plan:
+    """One recipe without those it needs, which are taken to be done."""
+    if recipe not in shop.recipes:
+        return plan((recipe,), shop, known, choose)
+    bare = replace(shop.recipes[recipe], needs=())
+    return plan((recipe,), replace(shop, recipes={**shop.recipes, recipe: bare}), known, choose)
+
+
 class _Planner:
     def __init__(
         self, shop: Shop, known: Known, choose: Mapping[SettingPath, str], gathered: Gathered
