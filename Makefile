@@ -32,8 +32,9 @@ lint: env-test ## ruff and mypy
 	@$(BIN)/ruff check plugins tests
 	@$(BIN)/mypy -p asfound
 
-bench: env-test ## time this generator against stock mkdocs-material on the same content
+bench: env-test ## time this generator against stock mkdocs-material, and a review of a large book
 	@$(BIN)/python tests/benchmarks/bench.py
+	@$(BIN)/python tests/benchmarks/bench_review.py
 
 vectors: env-test ## write the vectors anew that Python and the browser must agree on
 	@$(BIN)/python tests/vectors/make.py

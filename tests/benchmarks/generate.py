@@ -7,15 +7,14 @@ JSON, which is YAML with every word in quotes.
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
-import os
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from asfound.source.loader import FolderTree, load
-
 from asfound.book import Book
+from asfound.source.loader import FolderTree, load
 from asfound.source.reader import read
 
 DEMO = Path(os.environ.get("DEMO", Path(__file__).parents[2] / "recipes"))
@@ -51,7 +50,9 @@ def generate(folder: Path, recipes: int) -> None:
         if k and k % per_line == 0:
             line = data["vehicles/skerry.yml"]
             fitted = [
-                _renamed(f, k + i, modules, names, line_id) for i in range(per_line) for f in line["fitted"]
+                _renamed(f, k + i, modules, names, line_id)
+                for i in range(min(per_line, copies - k))
+                for f in line["fitted"]
             ]
             _write(folder, f"vehicles/{line_id}.yml", line | {"line": line_id, "fitted": fitted}, "vehicle")
         for module in modules:
@@ -94,7 +95,9 @@ def _renamed(value: Any, copy: int, modules: list[str], recipes: list[str], line
     def name(text: str, key: str | None) -> str:
         if key == "line":
             return line
-        if key in NAMES_A_MODULE and text in modules or key in NAMES_A_RECIPE and text in recipes:
+        if key == "address":  # no two modules of a line share one
+            return f"0x{int(text, 16) + 0x100 * copy:X}"
+        if (key in NAMES_A_MODULE and text in modules) or (key in NAMES_A_RECIPE and text in recipes):
             return f"{text}-{copy}"
         if path.fullmatch(text):
             return path.sub(rf"\1-{copy}\2", text)

@@ -198,6 +198,21 @@ def test_the_book_is_found_or_named(club: Path) -> None:
     assert asfound("HEAD", "--repository", club, "--book", "nowhere").exit_code == 2
 
 
+def test_a_book_that_no_commit_has_yet(tmp_path: Path) -> None:
+    folder = tmp_path / "club"
+    folder.mkdir()
+    git(folder, "init", "-qb", "main")
+    (folder / "README").write_text("Soon.\n")
+    commit(folder, "Begin")
+    shutil.copytree(ROOT / "base" / "recipes", folder / "recipes")
+    found = review(folder, "main")
+    assert [(f.state, f.finding.id) for f in found.findings] == [("fixed", "file-missing")]  # club.yml
+    assert [change.subject.id for change in found.changes if change.kind == "recipe-added"] == sorted(
+        path.parent.name for path in (folder / "recipes/changes").glob("*/recipe.yml")
+    )
+    assert [file.path for file in found.owners] == ["recipes/club.yml"]
+
+
 def test_exit_status(club: Path) -> None:
     assert asfound("main", "main", "--repository", club).exit_code == 0
     assert asfound("main", "proposal", "--repository", club).exit_code == 1

@@ -18,7 +18,7 @@ from .review import Commit
 _SAFE = (
     *("-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}", "-c", "protocol.allow=never"),
     *("-c", "log.showSignature=false", "-c", "core.quotePath=false"),
-    *("--no-pager", "--no-replace-objects", "--literal-pathspecs", "--no-optional-locks"),
+    *("--no-pager", "--no-replace-objects", "--no-optional-locks"),
 )
 _ENVIRONMENT = {"LC_ALL": "C", "GIT_TERMINAL_PROMPT": "0", "GIT_NO_LAZY_FETCH": "1"}
 LINK, SUBMODULE = "120000", "160000"
@@ -83,9 +83,13 @@ class Repository:
             out[path] = Item(mode, id)
         return out
 
-    def untracked(self) -> tuple[str, ...]:
-        """Files of the working tree that the index does not know and no ignore file names."""
-        listing = self._bytes("ls-files", "-o", "-z", "--exclude-standard", "--full-name", top=True)
+    def untracked(self, beside: str = "") -> tuple[str, ...]:
+        """Files of the working tree that the index does not know and no ignore file names.
+
+        ``beside`` is a folder that is left out.
+        """
+        rest = ("--", f":(top,exclude,literal){beside}") if beside else ()
+        listing = self._bytes("ls-files", "-o", "-z", "--exclude-standard", "--full-name", *rest, top=True)
         return tuple(_rows(listing))
 
     def contents(self, ids: Iterable[str], limit: int) -> Mapping[str, bytes | int | None]:
@@ -114,7 +118,7 @@ class Repository:
         form = "--format=%x01%H%x02%an%x02%ae"
         done = self._run(
             *("log", "--no-renames", "--diff-filter=AM", "--name-only", "-z", form, f"{base}..{head}"),
-            *("--", *named),
+            *("--", *(f":(top,literal){path}" for path in named)),
             top=True,
         )
         out: dict[str, Commit] = {}

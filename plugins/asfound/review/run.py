@@ -18,7 +18,7 @@ from .both import renamed_recipes
 from .compare import compare
 from .git import GitProblem, Repository
 from .review import FindingChange, OwnersFile, Review
-from .scope import WHOLE, Scope, narrow
+from .scope import WHOLE, Scope, narrow, without_unread
 from .sides import FileChange, Sides, sides
 
 
@@ -34,7 +34,10 @@ def review_sides(found: Sides, whole: bool = False) -> Review:
     """As ``review``, of sides at hand; ``whole`` reads both books from end to end, to the same effect."""
     kept = Kept()
     scope = WHOLE if whole else narrow(found, kept)
-    before, after = (load(side, kept, scope.wanted) for side in (found.before, found.after))
+    before, after = (
+        without_unread(load(side, kept, scope.wanted), side.files, scope)
+        for side in (found.before, found.after)
+    )
     club = before.club or after.club
     if club is None:
         file = f"{printable(found.folder)}/club.yml"

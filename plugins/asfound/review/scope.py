@@ -3,23 +3,25 @@
 A changed file can change more than itself: a module the recipes that name it, a recipe those that name it in
 turn. Names are looked for in the files' bytes, unread. That finds too much rather than too little, since
 every name is made of plain letters that stand in the file as they are; only a double-quoted text can spell
-them otherwise, with a backslash, so a file with one counts as naming everything.
+them otherwise, by a backslash (YAML 1.2.2, section 5.7), so a file that may counts as naming everything.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from ..source.guards import Unreadable
-from ..source.limits import PICTURE_BYTES
+from ..source.limits import FILE_BYTES, PICTURE_BYTES
 from ..source.loader import Kept, Loaded, load
+from ..source.tree import Entry
 from ..trust.reports import Club
 from .lines import made, offered
 from .sides import Side, Sides
 
 _SLUG = re.compile(rb"[a-z0-9]+(?:-[a-z0-9]+)*")
+_SPELT_OTHERWISE = re.compile(rb"\\[xuU/\r\n]")
 _RECORD = re.compile(rb"[a-z0-9-]+/[a-z0-9-]+(?=/[a-z0-9-])")
 
 
@@ -72,8 +74,11 @@ class _Narrowing:
                 self.folders.setdefault(path.split("/")[1], []).append(path)
 
     def scope(self) -> Scope:
-        small = [path for path in self.paths if path == "club.yml" or path.startswith("vehicles/")]
-        before, after = (load(side, self.kept, small.__contains__) for side in self._both_sides(small))
+        small = sorted(path for path in self.paths if path == "club.yml" or path.startswith("vehicles/"))
+        self._prefetch(small)
+        before, after = (
+            load(_Part(side, small), self.kept) for side in (self.sides.before, self.sides.after)
+        )
         made_by = self._lines(before, after)
         signers = _signers(before, after) if "club.yml" in self.changed else frozenset()
         if made_by is None or signers is None:
@@ -92,9 +97,8 @@ class _Narrowing:
         wanted = {*small, *self.changed}
         wanted |= {path for recipe in recipes | beside for path in self.folders[recipe]}
         wanted |= {f"changes/{recipe}/recipe.yml" for recipe in self._named(recipes)}
-        came = any(c.how != "changed" and c.path.startswith("modules/") for c in self.sides.within)
-        lines = came or any(path.startswith("vehicles/") for path in self.changed)
-        wanted |= self._modules(wanted, self.modules if lines else modules)
+        lines = any(path.startswith("vehicles/") for path in self.changed)
+        wanted |= self._modules(wanted.difference(small), modules)
         self._prefetch(wanted)
         return Scope(frozenset(wanted), frozenset(recipes), frozenset(beside), lines)
 
@@ -183,16 +187,19 @@ class _Narrowing:
 
     def _names(self, path: str, wanted: re.Pattern[bytes] | None) -> bool:
         """Whether a file, on either side, has one of the names in it."""
-        return any(b"\\" in raw or (wanted and wanted.search(raw)) for raw in self._raw(path))
+        return any(_SPELT_OTHERWISE.search(raw) or (wanted and wanted.search(raw)) for raw in self._raw(path))
 
     def _tokens(self, path: str) -> set[str]:
-        """Every name that stands in a file on either side; all there are where it has a backslash."""
+        """Every name that stands in a file on either side; all there are where one may be spelt otherwise."""
         raws = self._raw(path)
-        if any(b"\\" in raw for raw in raws):
+        if any(map(_SPELT_OTHERWISE.search, raws)):
             return self.modules | set(self.folders)
         return {token.decode() for raw in raws for token in _SLUG.findall(raw)}
 
     def _raw(self, path: str) -> list[bytes]:
+        """The file's bytes on either side, once where they are the same; pictures name nothing."""
+        if not path.endswith(".yml"):
+            return []
         out: list[bytes] = []
         for side in (self.sides.before, self.sides.after):
             if path in side.files and not (out and self.sides.before.files.get(path) == side.files[path]):
@@ -207,9 +214,33 @@ class _Narrowing:
         for side in (self.sides.before, self.sides.after):
             side.prefetch(wanted)
 
-    def _both_sides(self, paths: Iterable[str]) -> tuple[Side, Side]:
-        self._prefetch(paths)
-        return self.sides.before, self.sides.after
+
+class _Part:
+    """A few files of a tree, as if there were no others."""
+
+    def __init__(self, side: Side, paths: Iterable[str]) -> None:
+        self.side, self.paths = side, paths
+
+    def entries(self) -> Iterator[Entry]:
+        """Those of the files that are there and are files; see ``Tree``."""
+        wanted = set(self.paths)
+        return (entry for entry in self.side.entries() if entry.path in wanted)
+
+    def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
+        """A file's bytes; see ``Tree``."""
+        return self.side.read(path, limit)
+
+
+def without_unread(loaded: Loaded, files: Mapping[str, str], scope: Scope) -> Loaded:
+    """The lines without the modules that have a file and were not read, so that nobody misses those."""
+    if scope.paths is None:
+        return loaded
+    unread = {path for path in files if path.startswith("modules/") and path not in scope.paths}
+    lines = {
+        id: replace(line, fitted=tuple(f for f in line.fitted if f"modules/{f.module}.yml" not in unread))
+        for id, line in loaded.lines.items()
+    }
+    return replace(loaded, lines=lines)
 
 
 def _any_of(names: Iterable[str]) -> re.Pattern[bytes] | None:

@@ -43,9 +43,13 @@ class GitTree:
     ) -> None:
         self._repository, self._items, self._store = repository, items, store
         self.files: Mapping[str, str] = {path: item.id for path, item in items.items()}
+        self._entries = tuple(self._walk())
 
     def entries(self) -> Iterator[Entry]:
         """Everything in the tree, in order of path; links and submodules are named, never followed."""
+        return iter(self._entries)
+
+    def _walk(self) -> Iterator[Entry]:
         folders: set[tuple[str, ...]] = set()
         for parts, path in sorted((tuple(path.split("/")), path) for path in self._items):
             for depth in range(1, min(len(parts), DEEPEST + 2)):
@@ -58,7 +62,7 @@ class GitTree:
     def prefetch(self, paths: Iterable[str]) -> None:
         """Reads many files at once."""
         ids = {self.files[p] for p in paths if p in self.files and self._items[p].mode != SUBMODULE}
-        if new := ids - self._store.keys():
+        if new := {id for id in ids if id not in self._store}:
             self._store.update(self._repository.contents(sorted(new), PICTURE_BYTES))
 
     def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
@@ -66,7 +70,8 @@ class GitTree:
         item = self._items.get(path)
         if item is None or item.mode in (LINK, SUBMODULE):
             raise Unreadable("file-not-regular", "this is no ordinary file", "put an ordinary file here")
-        self.prefetch((path,))
+        if item.id not in self._store:
+            self.prefetch((path,))
         held = self._store[item.id]
         if held is None:
             raise Unreadable("file-unreadable", "this clone does not hold the file's content", "fetch it")
@@ -109,7 +114,8 @@ class WorkingTree(FolderTree):
         if entry.kind == "link":
             return f"link {blob_id(os.fsencode(os.readlink(self.folder / entry.path)), base)}"
         try:
-            raw = self._read[entry.path] = super().read(entry.path, PICTURE_BYTES)
+            limit = FILE_BYTES if entry.path.endswith(".yml") else PICTURE_BYTES
+            raw = self._read[entry.path] = super().read(entry.path, limit)
         except Unreadable as why:
             return why.message
         found = blob_id(raw, base)
@@ -148,13 +154,17 @@ def sides(repository: Repository, base: str, head: str | None, book: str | None)
     fork = repository.fork(base_id, head_id)
     start = fork or base_id
     old = repository.items(start)
-    new = repository.items(head_id) if head is not None else _staged_or_new(repository)
-    folder = _book(repository, book, {*old, *new}, head is None)
+    new = repository.items(head_id) if head is not None else repository.staged()
+    known = {*old, *new}
+    if head is None and not any(path.endswith("/club.yml") for path in known):
+        known.update(repository.untracked())  # a book that no commit has yet
+    folder = _book(repository, book, known, head is None)
     store: dict[str, bytes | int | None] = {}
     before = GitTree(repository, _below(old, folder), store)
     after: Side
     if head is None:
         after = WorkingTree(repository.top / folder, before.files)
+        new |= {path: Item("100644", "") for path in repository.untracked(folder)}
         new = _on_disk(repository.top, _not_below(old, folder), _not_below(new, folder))
     else:
         after = GitTree(repository, _below(new, folder), store)
@@ -198,11 +208,6 @@ def _book(repository: Repository, asked: str | None, paths: Iterable[str], on_di
             if part.parts and (repository.top / part).is_symlink():
                 raise GitProblem(f"{printable(str(part))} is a link; a book is read from real folders only")
     return wanted
-
-
-def _staged_or_new(repository: Repository) -> dict[str, Item]:
-    """What the working tree should hold: tracked files, and new ones that no ignore file names."""
-    return repository.staged() | {path: Item("100644", "") for path in repository.untracked()}
 
 
 def _on_disk(top: Path, old: Mapping[str, Item], new: Mapping[str, Item]) -> dict[str, Item]:
