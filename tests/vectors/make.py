@@ -36,10 +36,10 @@ FILES: dict[str, tuple[Callable[[Random], Iterator[Json]], Json]] = {
 }
 
 
-def files() -> Iterator[tuple[str, str]]:
-    """Name and content of every generated file."""
+def files(seed: str = "as found") -> Iterator[tuple[str, str]]:
+    """Name and content of every generated file; another seed gives as many other vectors."""
     for name, (make, shared) in FILES.items():
-        draw = Random(f"as found: {name}")
+        draw = Random(f"{seed}: {name}")
         vectors = []
         seen = set()
         for one in make(draw):
