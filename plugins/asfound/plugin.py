@@ -25,9 +25,8 @@ from mkdocs.structure.toc import get_toc
 from mkdocs.utils import get_relative_url
 from mkdocs.utils.templates import TemplateContext
 
-from .book import Book
 from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry, links
-from .rules.run import check_folder
+from .rules.run import check_book
 from .source.findings import printable
 from .source.report import as_lines, count_text
 
@@ -106,15 +105,15 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     def on_files(self, files: Files, config: MkDocsConfig) -> Files:
         """Checks the book and adds a file for each of its pages."""
         folder, here = Path(self.config.recipes), Path.cwd()
-        loaded, findings = check_folder(folder)
-        if findings:
+        loaded, findings, book = check_book(folder)
+        if findings or book is None:
             shown = folder.relative_to(here) if folder.is_relative_to(here) else folder
             for line in as_lines(findings, printable(str(shown))):
                 log.error(line)
             raise PluginError(f"{count_text(findings)} The site was not built.")
         hand_written = {file.src_uri.removesuffix(".md"): file for file in files.documentation_pages()}
         with _faults_stop_the_build():
-            self.pages = Pages(Book(loaded), self.config.templates, frozenset(hand_written))
+            self.pages = Pages(book, self.config.templates, frozenset(hand_written))
         self.urls = {key: file.url for key, file in hand_written.items()}
         self.taken = {f.dest_uri.casefold(): f.src_uri for f in files if not f.inclusion.is_excluded()}
         made = 0

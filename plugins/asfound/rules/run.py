@@ -53,11 +53,17 @@ def check_folder(folder: Path) -> tuple[Loaded, tuple[Finding, ...]]:
 
     The rules run on what could be built, so one broken file does not hide what is wrong in others.
     """
+    loaded, findings, _ = check_book(folder)
+    return loaded, findings
+
+
+def check_book(folder: Path) -> tuple[Loaded, tuple[Finding, ...], Book | None]:
+    """As ``check_folder``, with the book, which keeps what the rules had it work out; None without a club."""
     loaded = load(FolderTree(folder))
-    findings = list(loaded.findings)
-    if loaded.club is not None:
-        findings += run(Book(loaded))
-    return loaded, tuple(findings)
+    if loaded.club is None:
+        return loaded, loaded.findings, None
+    book = Book(loaded)
+    return loaded, (*loaded.findings, *run(book)), book
 
 
 Ask = Callable[[Rule, Any], tuple[Problem, ...]]
