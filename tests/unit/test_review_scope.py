@@ -1,0 +1,138 @@
+"""Reading only what may matter gives the same review as reading everything: on the demo, change by change."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from asfound.review.run import review_sides
+from asfound.review.scope import WHOLE, narrow
+from asfound.review.sides import FileChange, GitTree, Sides
+from asfound.source.loader import Kept
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "review"))
+from review_cases import Blobs, files_of
+
+DEMO = files_of(Path(__file__).parents[2] / "recipes")
+Files = dict[str, bytes]
+
+
+def sides_of(before: Files, after: Files) -> Sides:
+    blobs = Blobs()
+    old, new = blobs.keep(before), blobs.keep(after)
+    within = tuple(
+        FileChange(path, "added" if path not in old else "removed" if path not in new else "changed")
+        for path in sorted({*old, *new})
+        if old.get(path) != new.get(path)
+    )
+    trees = [GitTree(blobs, items, {}) for items in (old, new)]  # type: ignore[arg-type]
+    return Sides(*trees, "recipes", "main", "a branch", within, (), (), {})
+
+
+def text(path: str, old: str, new: str, count: int = 1) -> Callable[[Files], None]:
+    def change(files: Files) -> None:
+        assert old.encode() in files[path], (path, old)
+        files[path] = files[path].replace(old.encode(), new.encode(), count)
+
+    return change
+
+
+def gone(*paths: str) -> Callable[[Files], None]:
+    def change(files: Files) -> None:
+        for path in paths:
+            del files[path]
+
+    return change
+
+
+def renamed(old: str, new: str) -> Callable[[Files], None]:
+    def change(files: Files) -> None:
+        for path in [p for p in files if p.startswith(f"changes/{old}/")]:
+            raw = files.pop(path)
+            files[path.replace(old, new)] = raw.replace(
+                f"recipe: {old}\n".encode(), f"recipe: {new}\n".encode()
+            )
+
+    return change
+
+
+LINE, MODULE = "vehicles/skerry.yml", "modules/living-area.yml"
+CHANGES = {
+    "a place": text(MODULE, "{byte: 4, bit: 2}", "{byte: 4, bit: 3}"),
+    "a layout's cars": text(MODULE, '"<0300"', '"<0290"'),
+    "a setting's functions": text("modules/side-doors.yml", "functions: [", "functions: [maintenance, "),
+    "a module's name": text(MODULE, "name: Living-area controller", "name: Living controller"),
+    "a module gone": gone("modules/heater.yml"),
+    "a module broken": text("modules/heater.yml", "module: heater", "module: [heater]"),
+    "a recipe needed by others": text(
+        "changes/awning-lamp-time-out/recipe.yml", "status: offered", "status: draft"
+    ),
+    "a recipe renamed": renamed("awning-lamp-time-out", "awning-lamp-minutes"),
+    "a recipe gone": gone(*(p for p in DEMO if p.startswith("changes/step-light-waits/"))),
+    "a recipe broken": text("changes/step-light-waits/recipe.yml", "way_back: automatic", "way_back: no"),
+    "a report": text("changes/step-light-waits/reports/marram-2025-03.yml", "worked", "refused"),
+    "a signature gone": gone("changes/step-light-waits/vetted/dunlin.yml"),
+    "an equipment item": text(LINE, "models: [loft, longshore]", "models: [loft]"),
+    "a module's cars": text(LINE, "for: {equipped: tow-bar}", "for: {equipped: awning}"),
+    "a phase's months": text(LINE, "2017-03/2021-08", "2017-03/2021-07"),
+    "how to tell": text(LINE, "Round rear lamps", "Round tail lamps"),
+    "a reviewer": text(
+        "club.yml", "{handle: dunlin, since: 2023-03-05}", "{handle: dunlin, since: 2025-03-05}"
+    ),
+    "demands": text("club.yml", "most_bad: 0", "most_bad: 1"),
+    "a name spelt otherwise": text(
+        "changes/awning-lamp-with-door/recipe.yml",
+        "needs: [awning-lamp-time-out]",
+        'needs: ["awning-lamp-time\\x2Dout"]',
+    ),
+}
+
+
+ALL = ("a phase's months", "demands")  # these concern every recipe
+
+
+@pytest.mark.parametrize("what", [what for what in CHANGES if what not in ALL])
+def test_reading_less_changes_no_word(what: str) -> None:
+    after = dict(DEMO)
+    CHANGES[what](after)
+    sides = sides_of(DEMO, after)
+    assert review_sides(sides) == review_sides(sides, whole=True)
+
+
+def test_an_unchanged_file_that_spells_names_otherwise_is_read() -> None:
+    """What hangs on a recipe by a name in escapes is found all the same."""
+    before = dict(DEMO)
+    CHANGES["a name spelt otherwise"](before)
+    after = before | {}
+    gone(*(p for p in before if p.startswith("changes/awning-lamp-time-out/")))(after)
+    sides = sides_of(before, after)
+    found = {f.finding.file for f in review_sides(sides).findings}
+    assert "changes/awning-lamp-with-door/recipe.yml" in found
+
+
+@pytest.mark.parametrize(
+    ("what", "most"),
+    [
+        ("a report", 40),
+        ("a signature gone", 40),
+        ("a place", 110),
+        ("a module's cars", 110),
+        ("how to tell", 10),
+    ],
+)
+def test_little_is_read_for_little(what: str, most: int) -> None:
+    after = dict(DEMO)
+    CHANGES[what](after)
+    scope = narrow(sides_of(DEMO, after), Kept())
+    assert scope.paths is not None
+    assert len(scope.paths) <= most, sorted(scope.paths)
+
+
+@pytest.mark.parametrize("what", ALL)
+def test_all_is_read_where_all_may_change(what: str) -> None:
+    after = dict(DEMO)
+    CHANGES[what](after)
+    assert narrow(sides_of(DEMO, after), Kept()) is WHOLE
