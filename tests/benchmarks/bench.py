@@ -17,12 +17,12 @@ import tempfile
 import time
 from pathlib import Path
 
-from asfound.source.loader import FolderTree, load
 from generate import generate
 from markdownify import markdownify
 
 from asfound.book import Book
 from asfound.pages import Pages
+from asfound.source.loader import FolderTree, load
 
 OURS = """site_name: Bench
 docs_dir: docs
