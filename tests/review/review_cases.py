@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 
 from asfound.review.git import Item
@@ -75,5 +76,6 @@ def sides_of(case: Path) -> Sides:
     )
 
 
+@cache
 def reviewed(case: Path, whole: bool = False) -> Review:
     return review_sides(sides_of(case), whole=whole)
