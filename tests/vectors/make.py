@@ -57,6 +57,7 @@ def text(shared: Json, vectors: list[Json]) -> str:
 
 
 if __name__ == "__main__":
-    for name, content in files():
-        (HERE / name).write_text(content, encoding="utf-8")
+    seed, folder = (sys.argv[1], Path(sys.argv[2])) if len(sys.argv) == 3 else ("as found", HERE)
+    for name, content in files(seed):
+        (folder / name).write_text(content, encoding="utf-8")
         print(f"{name}: {content.count(chr(10)) - 3} vectors")
