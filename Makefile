@@ -3,7 +3,7 @@
 export NO_MKDOCS_2_WARNING := 1
 BIN := .venv/bin
 
-.PHONY: help site serve check test bench vectors soak lint clean env-site env-test
+.PHONY: help site serve check test bench vectors soak lint clean env-site env-test pictures
 
 help: ## list these targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -44,3 +44,6 @@ soak: env-test ## mutate every field of every demo file; slow
 
 clean: ## remove what the other targets made
 	rm -rf .venv site .pytest_cache .hypothesis
+
+pictures: env-test site ## take the pictures of the README anew
+	@$(BIN)/python tests/browser/pictures.py site site_src/tour
