@@ -1,8 +1,8 @@
 """The fields of the schemas: which one a value in a file belongs to, and what values it may take.
 
-A field is written like ``recipe: changes[].to.ask``: the kind of file, then the keys, ``[]`` for an entry of a
-list and ``*`` for a key that the author chooses. Conditions nest without end, so the joints ``all``, ``any``
-and ``not`` are left out: ``recipe: fits.equipped``.
+A field is written like ``recipe: changes[].to.ask``: the kind of file, then the keys, ``[]`` for an entry of
+a list and ``*`` for a key that the author chooses. Conditions nest without end, so the joints ``all``,
+``any`` and ``not`` are left out: ``recipe: fits.equipped``.
 """
 
 from __future__ import annotations

@@ -24,10 +24,11 @@ from typing import Any
 from zlib import crc32
 
 import yaml
+from fields import Path, choices, field, own_key
+
 from asfound.source.findings import path_text
 from asfound.source.reader import read
 from asfound.source.scalars import resolve
-from fields import Path, choices, field, own_key
 
 HOWS = ("delete", "retype", "plus one", "minus one", "flip", "misspell", "misspell key")
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # of a code
@@ -96,7 +97,9 @@ def mutations(kind: str, file: str, raw: bytes) -> Iterator[Mutation]:
             before: str = before,
         ) -> Mutation:
             changed = text[: span.start] + new + text[span.end :]
-            lines = {span.line} | (set(leaf.around) if how == "delete" else set())
+            lines = {span.line}
+            if how == "delete":  # nothing is left to point at but the map or list that held it
+                lines |= leaf.around | {read(changed.encode(), file).positions.value(leaf.path[:-1])[0]}
             paths = {path_text(leaf.path[:-1])} if how == "delete" else set()
             return Mutation(
                 file, name, leaf.path, how, before, new or "nothing",

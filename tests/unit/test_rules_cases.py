@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 import yaml
+
 from asfound.rules import RULES
 
 HERE = Path(__file__).parent

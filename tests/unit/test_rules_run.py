@@ -6,6 +6,7 @@ import sys
 from pathlib import Path, PurePosixPath
 
 import pytest
+
 from asfound.car.origin import Origin
 from asfound.rules.base import plainly
 from asfound.rules.blame import Trial, blame, fails
@@ -15,7 +16,7 @@ from asfound.source.findings import Finding
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-import rules_book  # noqa: E402
+import rules_book
 
 DECK, BRIGHTER = "modules/deck.yml", "changes/brighter/recipe.yml"
 

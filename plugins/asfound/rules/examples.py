@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 
 from ..book import Book
 from ..car.origin import Origin
+from ..car.records import Layout, RecordPath
+from ..work.compiled import compile_edit, wanted
+from ..work.examples import run_example
+from ..work.forms import variants
 from ..work.procedure import violations
-from ..work.recipes import Recipe
-from . import trials
+from ..work.recipes import Ask, Change, Recipe
 from .base import Problem, Rule, Stage, plainly
-from .blame import blame
+from .blame import Trial, blame
 from .cars import parts
+from .reported import of_reports
+from .trials import of_examples
 
 ID = "does-not-come-out"
 
 
 def trials_come_out(book: Book, recipes: Sequence[Recipe]) -> Iterator[Problem]:
     """Worked examples, and what reports say was found and left, come out through the edits."""
-    yield from blame(ID, [trial for recipe in recipes for trial in trials.of_recipe(book, recipe)])
+    yield from blame(ID, [trial for recipe in recipes for trial in _trials(book, recipe)])
+
+
+def _trials(book: Book, recipe: Recipe) -> tuple[Trial, ...]:
+    """All trials of a recipe, in its examples and in its reports; worked out once for each book."""
+    key = ("trials", recipe.id)
+    if key not in book.memo:
+        book.memo[key] = (*of_examples(book, recipe), *of_reports(book, recipe))
+    trials: tuple[Trial, ...] = book.memo[key]
+    return trials
 
 
 def layouts_have_examples(book: Book, recipe: Recipe) -> Iterator[Problem]:
@@ -63,6 +78,51 @@ def layouts_have_examples(book: Book, recipe: Recipe) -> Iterator[Problem]:
             )
 
 
+def every_way_has_an_example(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """Where cars of one layout are changed in different ways, some example shows each."""
+    for path, layout in book.reached(recipe.id):
+        ways = variants(book.forms(recipe.id), path, layout.id if layout else None)
+        examples = [
+            example
+            for example in recipe.worked_examples
+            if str(example.record) == str(path) and example.layout == (layout.id if layout else None)
+        ]
+        if len(ways) < 2 or not examples:
+            continue  # one way, or said above
+        does = {way: _does(book, path, layout, way) for way in ways}
+        shown: set[object] = set()
+        for example in examples:
+            comes_out = {
+                does[way]
+                for way in ways
+                if run_example(dataclasses.replace(recipe, changes=way), example, book.modules).ok
+            }
+            if not comes_out:
+                return  # said above
+            shown |= comes_out
+        for way in ways:
+            if does[way] not in shown:
+                shown.add(does[way])
+                of = f"layout {layout.id} of {path}" if layout else str(path)
+                to = " and ".join(f"{change.setting.setting} at {wanted(change, {})}" for change in way)
+                yield Problem(
+                    recipe.origin.at("worked_examples"),
+                    f"no worked example shows {of} with {to}, as some fitting cars get it",
+                    "add one, or let all cars of this layout be changed alike",
+                    also=tuple(change.origin.at(key) for change in way for key in ("to", "from")),
+                )
+
+
+def _does(book: Book, path: RecordPath, layout: Layout | None, way: tuple[Change, ...]) -> object:
+    """What a set of changes does to a record, whatever its reader chooses."""
+    record = book.record(path)
+    assert record is not None
+    if layout is None:
+        return frozenset((c.setting, c.before, None if isinstance(c.to, Ask) else c.to) for c in way)
+    edit = compile_edit(record, path, layout, way)
+    return frozenset((one.place, one.before_raw, None if one.asked else one.to_raw) for one in edit.fields)
+
+
 def _condition(layout: object) -> tuple[Origin, ...]:
     fits, origin = getattr(layout, "fits", None), getattr(layout, "origin", None)
     return (origin.at("for"),) if fits is not None and isinstance(origin, Origin) else ()
@@ -98,6 +158,14 @@ RULES = (
         "The arithmetic for those cars would never have been tried.",
         "recipe",
         layouts_have_examples,
+        Stage.WORK,
+    ),
+    Rule(
+        "way-without-example",
+        "Every way in which cars of one layout are changed has a worked example.",
+        "The arithmetic for those cars would never have been tried.",
+        "recipe",
+        every_way_has_an_example,
         Stage.WORK,
     ),
     Rule(

@@ -108,6 +108,27 @@ def vin_positions_apart(book: Book, line: VehicleLine) -> Iterator[Problem]:
                 break
 
 
+def vin_serials_apart(book: Book, line: VehicleLine) -> Iterator[Problem]:
+    """No serial number of a VIN tells two things."""
+    serials = line.vin.serials if line.vin is not None else ()
+    for index, other in enumerate(serials):
+        for one in serials[:index]:
+            clash = any(
+                position in dict(other.where) and dict(other.where)[position] != sign
+                for position, sign in one.where
+            )
+            if (one.first, one.last) != (other.first, other.last) or clash:
+                continue
+            low, high = max(one.low, other.low), min(one.high, other.high)
+            if low <= high:
+                yield Problem(
+                    other.origin.at("from"),
+                    f"serial numbers from {low} to {high} stand in two ranges",
+                    "let each range begin after the one before it",
+                    also=(one.origin.at("to"), other.origin.at("to"), one.origin.at("from")),
+                )
+
+
 RULES = (
     Rule(
         "phases-do-not-follow",
@@ -133,6 +154,14 @@ RULES = (
         "A reader who types a VIN would be told of another car.",
         "line",
         vin_positions_apart,
+        Stage.SHAPE,
+    ),
+    Rule(
+        "vin-serial-twice",
+        "No serial number of a VIN means two things.",
+        "A reader who types a VIN would be told of another car.",
+        "line",
+        vin_serials_apart,
         Stage.SHAPE,
     ),
 )

@@ -48,6 +48,8 @@ class _Search:
     def __init__(self, book: Book) -> None:
         self.book = book
         self.whole: list[Problem] = []
+        known = all(f.module in book.modules for line in book.lines.values() for f in line.fitted)
+        self.places_known = known and not book.any_broken("line")
         self.names = Names()
         for line in book.lines.values():
             self._define("model", line.id, ((m.id, m.origin.at("model")) for m in line.models))
@@ -109,7 +111,7 @@ class _Search:
         """Names in a module's file."""
         for record in module.records:
             for layout in record.layouts:
-                self._condition(layout.fits)
+                self._condition(layout.fits, f"{module.id}/{record.id}")
                 for setting in layout.places:
                     self._use(
                         "setting", f"{module.id}/{record.id}", setting, layout.origin.at("places", setting)
@@ -121,7 +123,7 @@ class _Search:
         for change in recipe.changes:
             self._setting(str(change.setting), change.origin.at("setting"))
             self._condition(change.fits)
-            if change.place is not None and not self.book.any_broken("line"):
+            if change.place is not None and self.places_known:
                 self._use("place", change.setting.module, change.place, change.origin.at("place"))
             if change.before is not None:
                 self._value(change.setting, change.before, change.origin.at("from"))
@@ -186,8 +188,8 @@ class _Search:
         bare = f"{path.module}/{path.record}"
         self._record(bare, origin)
         places = self.book.places(path.module)
-        if self.book.any_broken("line"):
-            pass  # nothing is known of places
+        if not self.places_known:
+            pass
         elif path.place is not None:
             self._use("place", path.module, path.place, origin, f"{path.module}@{{}}/{path.record}")
         elif places:
@@ -248,7 +250,8 @@ class _Search:
         ):
             self._use("value", str(path), words, origin)
 
-    def _condition(self, condition: Condition | None) -> None:
+    def _condition(self, condition: Condition | None, own_record: str = "") -> None:
+        """``own_record``: that of the layout whose condition this is, which need not be named."""
         for leaf in leaves(condition) if condition is not None else ():
             at = leaf.origin.at
             match leaf:
@@ -264,7 +267,7 @@ class _Search:
                     self._file("module", leaf.module, at("software"))
                 case PartNumber():
                     self._file("module", leaf.module, at("part"))
-                case Holds():
+                case Holds(record=record) if record != own_record:
                     self._record(leaf.record, at("holds", "record"))
                 case SettingIs():
                     self._setting(leaf.setting, at("setting"))

@@ -159,18 +159,21 @@ def examples_come_from_reports(book: Book, recipe: Recipe) -> Iterator[Problem]:
         if report is None:
             continue
         path = f"{example.record.module}/{example.record.record}"
-        held = {
-            value
-            for name, value in report.found.items()
-            if (p := RecordPath.parse(name)) and f"{p.module}/{p.record}" == path
-        }
-        if example.found not in held:
+        names = [name for name in report.found if str(_bare(RecordPath.parse(name))) == path]
+        if example.found not in {report.found[name] for name in names}:
             yield Problem(
                 example.origin.at("found"),
                 f"report {report.id} does not say that {path} held {example.found}",
                 "copy what the report says was found, or write read_on: made-up",
-                also=(example.origin.at("read_on"), report.origin.at("found")),
+                also=(
+                    example.origin.at("read_on"),
+                    *(report.origin.at("found", name) for name in names or report.found),
+                ),
             )
+
+
+def _bare(path: RecordPath) -> RecordPath:
+    return RecordPath(path.module, path.record)
 
 
 def names_tell(book: Book, recipe: Recipe) -> Iterator[Problem]:
