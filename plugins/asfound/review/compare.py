@@ -8,7 +8,7 @@ from dataclasses import replace
 from ..book import Book
 from ..trust.reports import Club
 from ..work.recipes import Recipe
-from . import hurt, job, recipes, vouching
+from . import edits, hurt, job, recipes, vouching
 from .both import Both, change, unreadable
 from .club import club_changes
 from .lines import line_changes, made
@@ -76,7 +76,7 @@ def _recipe(
         yield from hurt.acts_on(both, about, was, now)
         yield from recipes.cars(both, about, was, now)
         yield from recipes.wishes(both, about, was, now)
-        yield from recipes.edits(both, about, was, now)
+        yield from edits.edits(both, about, was, now)
         yield from recipes.media(about, was, now)
         yield from job.lists(both, about, was, now)
         yield from relations(both, about, was, now)

@@ -14,7 +14,6 @@ from ..work.operations import Operation
 from ..work.recipes import Check, ExpectedFault, Message, Picture, Precheck, Recipe, Step, WorkedExample
 from .both import Both, change
 from .pairs import pair
-from .recipes import _wish_words as wish_words
 from .review import Change, Subject, facts, from_to
 
 T = TypeVar("T")
@@ -212,6 +211,3 @@ def _content(book: Book, recipe: str, name: str) -> bytes | str:
         return book.picture(recipe, name)
     except Unreadable as why:
         return why.message
-
-
-__all__ = ["generated", "lists", "pictures", "wish_words"]
