@@ -498,6 +498,7 @@ def test_init_takes_names_as_they_are(tmp_path, name):
     assert findings == ()
     assert loaded.club is not None and loaded.club.name == name
     assert yaml.safe_load((tmp_path / "club" / "mkdocs.yml").read_text("utf-8"))["site_name"] == name
+    assert all(script.stat().st_mode & 0o111 for script in (tmp_path / "club" / "ci").iterdir())
 
 
 def test_init_can_write_the_schemas_anew(club):
@@ -508,6 +509,14 @@ def test_init_can_write_the_schemas_anew(club):
     assert {path for path in after if after[path] != before[path]} == {"schema/recipe.schema.json"}
     assert after["schema/recipe.schema.json"] == (ROOT / "schema" / "recipe.schema.json").read_bytes()
     assert run("init", "--schemas", "recipes").exit_code == commands.COULD_NOT_RUN
+
+
+def test_a_begun_club_has_the_script_that_its_page_on_automation_shows(club):
+    page = (club / "site_src" / "ci.md").read_text("utf-8")
+    shown = re.findall(r"```sh\n(.*?)```", page, re.DOTALL)[0]
+    # A club adds hashes once it knows where its wheel comes from.
+    assert shown.count(" --require-hashes") == 1
+    assert (club / "ci" / "review.sh").read_text("utf-8") == shown.replace(" --require-hashes", "")
 
 
 def test_a_begun_book_is_an_honest_one(club):
