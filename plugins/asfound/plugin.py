@@ -13,19 +13,23 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from jinja2 import Environment
 from markupsafe import escape
+from mkdocs.commands.build import get_context
 from mkdocs.config import config_options
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, event_priority, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import get_toc
 from mkdocs.utils import get_relative_url
 from mkdocs.utils.templates import TemplateContext
 
 from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry, links
+from .pages.policy import policy, script_hashes, with_policy
 from .rules.run import check_book
 from .source.findings import printable
 from .source.report import as_lines, count_text
@@ -33,7 +37,7 @@ from .source.report import as_lines, count_text
 log = get_plugin_logger(__name__)
 
 WORKER = "asfound-worker.js"  # must run before the theme's script, unlike our others
-IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index", "board")
+IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index", "planner", "board")
 
 
 class AsfoundConfig(Config):
@@ -100,6 +104,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             value = config_options.ExtraScriptValue(f"assets/asfound/{script.name}")
             value.defer = True
             config.extra_javascript.append(value)
+        config.extra.setdefault("scope", "/")  # else the theme's inline script differs from folder to folder
         return config
 
     def on_files(self, files: Files, config: MkDocsConfig) -> Files:
@@ -136,7 +141,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
                 self._add(file, files, config)
                 self.urls[key] = file.url
         # Their addresses are known before their content: the feed names its own.
-        self.urls |= {key: key for key in (links.FEED, links.BOOK)}
+        self.urls |= {key: key for key in (links.FEED, links.BOOK, links.DATA)}
         for key, content in self.pages.documents(lambda key: self.urls[key]):
             self._add(File.generated(config, key, content=content), files, config)
         if self.pages.book.club.site is None:
@@ -160,6 +165,29 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             file.generated_by = None
             file.edit_uri = f"{Path(self.config.recipes).name}/{out.source}"
         return file
+
+    @event_priority(-100)  # after whatever else changes the theme's templates
+    def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> None:
+        """Makes the policy from the theme alone: its templates around a page that holds nothing."""
+        nothing = Page("Nothing", File.generated(config, "nothing.md", content=""), config)
+        nothing.markdown, nothing.content, nothing.toc = "", "", get_toc([])
+        nav, known = Navigation([], []), env.list_templates()
+        pages = [
+            env.get_template(name).render(**get_context(nav, Files([]), config, page))
+            for name, page in (("main.html", nothing), ("404.html", None))
+            if name in known
+        ]
+        self.policy = policy(script_hashes(pages))
+
+    @event_priority(-100)  # on what every other plugin has left
+    def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
+        """Puts the policies into every page."""
+        return with_policy(output, self.policy)
+
+    @event_priority(-100)
+    def on_post_template(self, output_content: str, *, template_name: str, config: MkDocsConfig) -> str:
+        """Puts the policies into 404.html and other pages of the theme's own."""
+        return with_policy(output_content, self.policy) if template_name.endswith(".html") else output_content
 
     @event_priority(-100)  # after the search plugin has read the search text
     def on_page_context(

@@ -9,11 +9,11 @@ from html import unescape
 from pathlib import Path
 from urllib.parse import urljoin
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from ..book import Book
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
-from . import links, prose
+from . import data, links, prose
 from .bookjson import book_json
 from .environment import environment, own_faults_named
 from .feed import feed
@@ -27,6 +27,7 @@ from .views.find import find_page
 from .views.home import home_page
 from .views.lists import module_list, search_text, vehicle_list
 from .views.module import module_page
+from .views.planner import planner_page
 from .views.recipe import SIGNALS, recipe_page
 from .views.vehicle import vehicle_page
 
@@ -98,6 +99,7 @@ class Pages:
         yield PageOut(links.FIND, "Find a recipe", f"Every recipe of the {club.name}", "", None)
         yield PageOut(links.MODULES, "Modules", "Control modules the club knows", "", None)
         yield PageOut(links.VEHICLES, "Vehicles", "Vehicle lines the club knows", "", None)
+        yield PageOut(links.PLANNER, "Planner", "Several recipes as one job, and the log of a car", "", None)
         yield PageOut(links.BOARD, "Board", "What waits for a reviewer, a report or a second look", "", None)
         for recipe in book.recipes.values():
             yield PageOut(
@@ -128,13 +130,27 @@ class Pages:
         with own_faults_named(self._overrides):
             inner = self._environment.get_template(template).render(page=page)
         kind = template.removesuffix(".html")
-        html = f'<div class="asf asf-{kind}">\n{inner}</div>\n'
+        html = f"<div {self._marks(kind, key, link)}>\n{inner}</div>\n{self._scripts(key, link)}"
         return Rendered(html, headings(html))
 
     def _refusals(self, several: bool) -> Markup:
         mishaps = [mishap for mishap in MISHAPS if several or mishap is not ONE_OF_SEVERAL]
         template = self._environment.get_template("recipe/refusals.html")
         return Markup(template.render(refusals=REFUSALS, mishaps=mishaps))
+
+    def _marks(self, kind: str, key: str, link: Link) -> str:
+        """The attributes by which the tools know where they are."""
+        marks = {"class": f"asf asf-{kind}", "data-asf-page": key, "data-asf-data": _beside(link(links.DATA))}
+        if key != links.PLANNER:
+            marks["data-asf-planner"] = link(links.PLANNER)
+        if one := next(iter(self.book.recipes), None):  # every recipe's address is made alike
+            marks["data-asf-recipes"] = "*".join(link(links.recipe(one)).rsplit(one, 1))
+        return " ".join(f'{name}="{escape(value)}"' for name, value in marks.items())
+
+    def _scripts(self, key: str, link: Link) -> str:
+        beside = _beside(link(links.DATA))
+        scripts = [f"{beside}{name}.js" for name in data.needed(self.book, key)]
+        return self._environment.get_template("tools.html").render(scripts=scripts)
 
     def _view(self, key: str, link: Link) -> tuple[str, object]:
         kind, _, id = key.partition("/")
@@ -155,6 +171,8 @@ class Pages:
                 return "list.html", module_list(desk, link)
             case links.VEHICLES:
                 return "list.html", vehicle_list(desk, link)
+            case links.PLANNER:
+                return "planner.html", planner_page(link)
             case links.BOARD:
                 return "board.html", board_page(desk, link, len(self._unpublished))
             case _:
@@ -174,6 +192,7 @@ class Pages:
     def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
         """Key and content of what is made for other programs; ``url``: where a page lies in the site."""
         yield links.BOOK, book_json(self._desk, url)
+        yield from data.scripts(self.book)
         club = self.book.club
         if club.site is not None:
             site = club.site if club.site.endswith("/") else f"{club.site}/"
@@ -188,6 +207,11 @@ def headings(html: str) -> tuple[TocEntry, ...]:
         TocEntry(int(level), id, unescape(_TAG.sub("", words)).strip())
         for level, id, words in _HEADING.findall(html)
     )
+
+
+def _beside(address: str) -> str:
+    """The folder of a file, with the stroke after it."""
+    return address[: address.rfind("/") + 1]
 
 
 def _cut(text: str) -> str:

@@ -13,8 +13,10 @@ FIND = "find"
 MODULES = "modules/index"
 VEHICLES = "vehicles/index"
 BOARD = "board"
+PLANNER = "planner"
 FEED = "feed.xml"
 BOOK = "book.json"
+DATA = "assets/asfound/data/world.js"  # the other data for the tools lie beside it
 
 Link = Callable[[str], str]
 

@@ -28,7 +28,7 @@ def write(
             scheme=scheme,
             styles=tuple(f"assets/asfound/{path.name}" for path in sorted(ASSETS.glob("*.css"))),
             scripts=tuple(f"assets/asfound/{path.name}" for path in sorted(ASSETS.glob("*.js"))),
-            navigation=(links.HOME, links.FIND, links.MODULES, links.VEHICLES, links.BOARD),
+            navigation=(links.HOME, links.FIND, links.MODULES, links.VEHICLES, links.PLANNER, links.BOARD),
         )
         written.append(_file(folder, out.key))
         written[-1].write_text(html, encoding="utf-8")

@@ -1,0 +1,207 @@
+/* After the work: checks, faults before and after, a report for the club, and the car's log. */
+(function (asfound) {
+  "use strict";
+
+  const { h, fill, field, pick, button, download, today } = asfound.dom;
+  const { store, typed } = asfound;
+  const OUTCOMES = [
+    ["", "pick one"], ["worked", "It works as the recipe says"], ["partly", "It works in part"],
+    ["no-effect", "Written and read back, but the car behaves as before"], ["refused", "The module did not take it"],
+    ["put-back", "I have put it back"], ["could-not-put-back", "I could not put it back"],
+  ];
+
+  /** Fault codes in a text: {right, wrong}. */
+  function codes(text) {
+    const all = text.toUpperCase().split(/[\s,;]+/).filter(Boolean);
+    return {
+      right: Array.from(new Set(all.filter((one) => asfound.codes.encodeFault(one) !== null))),
+      wrong: all.filter((one) => asfound.codes.encodeFault(one) === null),
+    };
+  }
+
+  const quote = (text) => JSON.stringify(text).replace(/[\u007f-\uffff]/g, (one) => /[\u007f-\u009f\u2028\u2029\ufeff]/.test(one) ? "" : one);
+
+  /** A record as a report writes it. */
+  function held(record, content) {
+    if (Array.isArray(content)) { return typed.showHeld(record, content); }
+    const ids = Object.keys(content);
+    return ids.length === 1 ? content[ids[0]] : ids.map((id) => id + ": " + content[id]).join("; ");
+  }
+
+  /** The report as YAML for the recipe's folder; `told` are the reader's own words. Counterpart: report.schema.json. */
+  function reportText(recipe, car, told, rows) {
+    const by = told.by || "anonymous";
+    const id = by + "-" + told.date.slice(0, 7);
+    const lines = [
+      "# yaml-language-server: $schema=../../../../schema/report.schema.json", "report: " + quote(id), "recipe: " + quote(recipe.id),
+      "sheet_code: " + quote(recipe.code), "by: " + quote(by), "date: " + quote(told.date), "car:",
+    ];
+    const put = (key, value) => { if (value) { lines.push("  " + key + ": " + quote(value)); } };
+    put("line", car.lines[0]);
+    put("model", car.models[0]);
+    put("phase", car.phases[0]);
+    put("market", (car.markets || []).length === 1 ? car.markets[0] : "");
+    put("built", car.built);
+    for (const [key, value] of [["equipment", true], ["without", false]]) {
+      const items = Object.keys(car.equipment || {}).filter((item) => car.equipment[item] === value);
+      if (items.length) { lines.push("  " + key + ": [" + items.map(quote).join(", ") + "]"); }
+    }
+    const modules = Object.keys(car.modules || {}).filter((one) => recipe.modules.includes(one));
+    if (modules.length) {
+      lines.push("  modules:");
+      for (const name of modules) {
+        const one = car.modules[name];
+        lines.push("    " + quote(name) + ": {" + ["software", "part"].filter((key) => one[key]).map((key) => key + ": " + quote(one[key])).join(", ") + "}");
+      }
+    }
+    for (const key of ["found", "left"]) {
+      const some = rows.filter((row) => row[key] !== undefined);
+      if (some.length) {
+        lines.push(key + ":");
+        for (const row of some) { lines.push("  " + quote(row.path) + ": " + quote(held(row.record, row[key]))); }
+      }
+    }
+    lines.push("outcome: " + told.outcome);
+    if (told.side) { lines.push("side_effects: " + quote(told.side)); }
+    if (told.note) { lines.push("note: " + quote(told.note)); }
+    return { name: id + ".yml", text: lines.join("\n") + "\n" };
+  }
+
+  /** The entries of a job for the log. Counterpart: log_job. */
+  function entries(sheet, date) {
+    const car = store.known();
+    const hex = (content) => Array.isArray(content) ? asfound.bits.toHex(content) : content;
+    const out = [];
+    for (const row of sheet.ready ? sheet.sheet.rows : []) {
+      if (row.assessment.state === "already done") { continue; }
+      const module = row.path.split("/")[0].split("@")[0];
+      const told = (car.modules || {})[module] || {};
+      const moves = asfound.logs.moves(row.edit, row.record.settings, row.found);
+      const wrote = { record: row.path };
+      if (row.layout) { wrote.layout = row.layout; }
+      Object.assign(wrote, told, { found: hex(row.found), written: hex(row.write) });
+      const left = sheet.leftHeld(row);
+      if (left !== undefined) { wrote.left = hex(left); }
+      wrote.recipes = sheet.plan.jobs.map((job) => {
+        const own = [].concat(...job.form.records.filter((one) => one.record === row.path).map((one) => one.changes))
+          .map((n) => job.recipe.changes[n].setting.split("/")[2]);
+        return { recipe: job.recipe.id, sheet_code: job.recipe.code, changes: moves.filter((one) => own.includes(one.setting)) };
+      }).filter((one) => one.changes.length);
+      out.push({ date, wrote });
+    }
+    for (const job of sheet.plan.jobs) {
+      const media = job.recipe.media;
+      const versions = (sheet.more.versions || {})[job.recipe.id];
+      if (media && versions && versions.before && versions.after) {
+        out.push({ date, loaded: { module: media.module, recipe: job.recipe.id, sheet_code: job.recipe.code, name: media.name, before: versions.before, after: versions.after } });
+      }
+    }
+    return out;
+  }
+
+  /** The section after the worksheet, for the recipes of its job. */
+  function start(sheet, ids) {
+    const more = sheet.more;
+    const keep = () => { sheet.keep(); draw(); };
+    const recipes = ids.map((id) => sheet.base.recipes[id]);
+    more.checks = more.checks || {};
+    more.faults = more.faults || {};
+    more.versions = more.versions || {};
+    const faultsOut = h("div", { role: "status" });
+    const checks = [].concat(...recipes.map((recipe) => (recipe.checks || []).map((one, i) => {
+      const key = recipe.id + "/" + i;
+      const box = pick([["", "not looked yet"], ["yes", "as expected"], ["no", "not as expected"]], more.checks[key] || "", () => { more.checks[key] = box.value; keep(); });
+      return field(one.check, box, "Expect: " + one.expect);
+    })));
+    const fault = (key, label) => {
+      const box = h("textarea", { rows: "1", autocomplete: "off", spellcheck: "false", value: more.faults[key] || "", input: () => { more.faults[key] = box.value; keep(); } });
+      return field(label, box, "Codes such as P0133, with spaces or commas between; none if there are none.");
+    };
+    const versions = recipes.filter((one) => one.media).map((recipe) => {
+      const told = more.versions[recipe.id] || (more.versions[recipe.id] = {});
+      const box = (key, label) => {
+        const input = h("input", { type: "text", maxlength: "60", autocomplete: "off", value: told[key] || "", input: () => { told[key] = input.value.trim(); keep(); } });
+        return field(label, input);
+      };
+      const out = h("p", { role: "status" });
+      sheet.versionOuts = (sheet.versionOuts || []).concat([[out, recipe, told]]);
+      return h("div", {}, box("before", "Version shown before, under " + recipe.media.where), box("after", "Version shown afterwards"), out);
+    });
+    const logOut = h("p", { role: "status", class: "asf-said" });
+    const date = h("input", { type: "date", value: today() });
+    const logged = () => {
+      const some = entries(sheet, date.value || today());
+      if (!some.length) { logOut.textContent = "There is nothing to put into the log: nothing was written."; return; }
+      store.log(some);
+      logOut.textContent = "In the log of “" + (store.chosen().car.name || "My car") + "”, in this browser.";
+    };
+    const room = h("section", { class: "asf-after-work" },
+      versions, checks.length ? h("fieldset", {}, h("legend", { text: "Checks" }), checks) : "",
+      h("fieldset", {}, h("legend", { text: "Stored faults" }), fault("before", "Before the work"), fault("after", "After the work"), faultsOut),
+      h("fieldset", {}, h("legend", { text: "The car's log" }), field("Done on", date),
+        h("p", { class: "asf-buttons" }, button("Put this job into the car's log", logged), button("Export the log", () => {
+          const log = store.logFile();
+          if (log) { download("log.json", JSON.stringify(log, null, 1) + "\n"); } else { logOut.textContent = "There is no log yet."; }
+        }, true)), logOut),
+      recipes.map((recipe) => report(sheet, recipe)));
+
+    function draw() {
+      const before = codes(more.faults.before || "");
+      const after = codes(more.faults.after || "");
+      const parts = before.wrong.concat(after.wrong).map((one) => h("p", { class: "asf-ask", text: one + " is no fault code (SAE J2012: P, C, B or U, a digit from 0 to 3, three of 0 to 9 and A to F)." }));
+      if ((more.faults.after || "").trim()) {
+        const fresh = after.right.filter((one) => !before.right.includes(one));
+        if (!fresh.length) { parts.push(h("p", { class: "asf-good", text: "No fault that was not there before." })); }
+        for (const code of fresh) {
+          const told = [].concat(...recipes.map((recipe) => recipe.faults || [])).find((one) => one.code === code);
+          parts.push(told ? h("p", { class: "asf-ask", text: code + " is new, and the recipe knows it: " + told.when + " " + told.do })
+            : h("p", { class: "asf-stop" }, h("b", { text: "New " }), code + " is not one the recipe expects: ask the club before driving."));
+        }
+      }
+      fill(faultsOut, ...parts);
+      for (const [out, recipe, told] of sheet.versionOuts || []) {
+        const media = recipe.media;
+        out.className = "";
+        out.textContent = "";
+        if (told.before && !media.before.includes(told.before)) {
+          out.className = told.before === media.after ? "asf-ask" : "asf-stop";
+          out.textContent = told.before === media.after ? "The file is already loaded." : "Stop: the recipe is for " + asfound.words.joinWords(media.before, "or") + ". Do not load the file; ask the club.";
+        } else if (told.after) {
+          out.className = told.after === media.after ? "asf-good" : "asf-stop";
+          out.textContent = told.after === media.after ? "As it should be." : "It should be " + media.after + ". Load the file once more; if the version stays, ask the club.";
+        }
+      }
+    }
+
+    draw();
+    return room;
+  }
+
+  function report(sheet, recipe) {
+    const said = h("p", { role: "status", class: "asf-said" });
+    const outcome = pick(OUTCOMES, "", () => {});
+    const by = h("input", { type: "text", maxlength: "32", pattern: "[a-z0-9]+(-[a-z0-9]+)*", autocomplete: "off" });
+    const date = h("input", { type: "date", value: today() });
+    const side = h("textarea", { rows: "2", maxlength: "2000" });
+    const note = h("textarea", { rows: "2", maxlength: "2000" });
+    const make = () => {
+      const car = store.known();
+      const lone = ["lines", "models", "phases"].every((key) => (car[key] || []).length === 1);
+      if (!lone) { said.textContent = "A report says of which line, model and phase the car is. Say so under “My car”, above."; return; }
+      if (!outcome.value) { said.textContent = "Pick how it went."; outcome.focus(); return; }
+      if (by.value && !/^[a-z0-9]+(-[a-z0-9]+)*$/.test(by.value) || by.value.length === 1) { said.textContent = "A handle has small letters, digits and single hyphens, two signs at least."; by.focus(); return; }
+      if (!/^[0-9]{4}-[0-9]{2}-[0-9]{2}$/.test(date.value)) { said.textContent = "Say on which day it was done."; date.focus(); return; }
+      const rows = sheet.ready ? sheet.sheet.rows.filter((row) => recipe.forms.some((form) => form.records.some((one) => one.record === row.path)))
+        .map((row) => ({ path: row.path, record: row.record, found: row.found, left: sheet.leftHeld(row) })) : [];
+      const file = reportText(recipe, car, { by: by.value, date: date.value, outcome: outcome.value, side: side.value.trim(), note: note.value.trim() }, rows);
+      download(file.name, file.text, "application/yaml");
+      said.textContent = "Give " + file.name + " to the club, for the folder changes/" + recipe.id + "/reports.";
+    };
+    return h("fieldset", {}, h("legend", { text: "Report on “" + recipe.title + "”" }),
+      h("p", { class: "asf-soft", text: "A file for the club, made in this page. It says what kind of car it is and what you noted above; no VIN, and no name but the one you type." }),
+      field("How it went", outcome), field("Done on", date), field("Your handle", by, "Small letters, digits, hyphens. Left empty, the report is anonymous."),
+      field("What else changed", side), field("What others should know", note), h("p", {}, button("Make the report", make)), said);
+  }
+
+  asfound.after = { start, reportText, entries, codes };
+}(window.asfound = window.asfound || {}));

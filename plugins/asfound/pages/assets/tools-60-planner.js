@@ -1,0 +1,203 @@
+/* The planner: several recipes as one job, the car's log, later readings, handover. One page, since from a folder some
+   browsers give every page a storage of its own. */
+(function (asfound) {
+  "use strict";
+
+  const { h, fill, button, download } = asfound.dom;
+  const { store } = asfound;
+
+  /** Loads the data of recipes and of the modules they touch, by script; resolves when they are there. */
+  function load(base, names) {
+    const missing = Array.from(new Set(names)).filter((name) => !(asfound.data || {})[name]);
+    return Promise.all(missing.map((name) => new Promise((done, failed) => {
+      const script = document.createElement("script");
+      script.src = base + name + ".js";
+      script.onload = done;
+      script.onerror = () => failed(new Error(name));
+      document.head.append(script);
+    })));
+  }
+
+  /** A recipe, what it needs, and all their modules. */
+  async function loadRecipes(base, index, ids) {
+    let wanted = ids.slice();
+    const seen = new Set();
+    while (wanted.length) {
+      await load(base, wanted.map((id) => "recipes/" + id));
+      wanted.forEach((id) => seen.add(id));
+      wanted = [].concat(...wanted.map((id) => asfound.data["recipes/" + id].needs || [])).filter((id) => !seen.has(id) && index.recipes.some((row) => row[0] === id));
+    }
+    const modules = [].concat(...Array.from(seen).map((id) => asfound.data["recipes/" + id].modules));
+    await load(base, modules.map((id) => "modules/" + id));
+  }
+
+  /** A shop of all data loaded so far. */
+  function stockNow() {
+    const of = (prefix) => Object.keys(asfound.data).filter((key) => key.startsWith(prefix)).map((key) => asfound.data[key]);
+    return asfound.plans.shop({ world: asfound.data.world, modules: of("modules/"), recipes: of("recipes/") });
+  }
+
+  function start(root, base, href) {
+    const index = asfound.data.index;
+    const room = root.querySelector("[data-asf-planner]");
+    const titles = {};
+    for (const row of index.recipes) { titles[row[0]] = row[1]; }
+    const asked = [];
+    let sheet = null;
+    let stock = stockNow();
+    const filter = h("input", { type: "search", autocomplete: "off", spellcheck: "false", input: drawList });
+    const list = h("ul", { class: "asf-list asf-pick" });
+    const count = h("p", { role: "status", class: "asf-soft" });
+    const job = h("div", {});
+    const said = h("p", { role: "status" });
+    const logRoom = h("div", {});
+    const mishapRoom = h("div", {});
+    room.replaceChildren(
+      h("h2", { id: "pick", text: "Pick recipes" }), asfound.dom.field("Filter", filter), count, list,
+      h("h2", { id: "plan", text: "The job" }), said, job,
+      h("h2", { id: "log", text: "The car's log" }), logRoom);
+
+    function drawList() {
+      const query = filter.value.trim();
+      const known = store.known();
+      const here = Object.keys(known).length > 0;
+      const rows = index.recipes.filter((row) => row[2] !== "withdrawn" && (asked.includes(row[0]) || asfound.matches(row[1], query)));
+      count.textContent = rows.length > 40 ? "The first 40 of " + rows.length + "." : rows.length === 1 ? "1 recipe" : rows.length + " recipes";
+      const shown = rows.filter((row) => asked.includes(row[0])).concat(rows.filter((row) => !asked.includes(row[0])).slice(0, 40));
+      list.replaceChildren(...shown.map((row) => {
+        const box = h("input", { type: "checkbox", id: "asf-pick-" + row[0], change: () => choose(row[0], box.checked) });
+        box.checked = asked.includes(row[0]);
+        const answer = here ? asfound.answers.verdict(index.conditions[row[3]], stock, known) : null;
+        return h("li", {}, h("p", {}, box, " ", h("label", { for: box.id, text: row[1] }), " ", h("a", { href: href(row[0]), class: "asf-soft", text: "page" }), " ", answer ? h("span", { class: "asf-answer asf-answer--" + answer.kind, text: answer.words }) : ""));
+      }));
+    }
+
+    function choose(id, on) {
+      if (on) { asked.push(id); } else { asked.splice(asked.indexOf(id), 1); }
+      said.textContent = "";
+      loadRecipes(base, index, asked).then(() => {
+        stock = stockNow();
+        drawJob();
+      }, (error) => { said.textContent = "The data of " + error.message + " could not be loaded."; });
+    }
+
+    function drawJob() {
+      if (!asked.length) { sheet = null; job.replaceChildren(h("p", { text: "Pick one recipe or more: they become one job, with one worksheet." })); return; }
+      const wanted = Array.from(new Set(asfound.plans.gather(asked, stock.recipes).recipes.map((one) => one.id)));
+      const summary = h("div", {});
+      const after = h("div", {});
+      const operations = h("div", {});
+      let mishaps = null;
+      const changed = (one) => {
+        drawSummary(summary, one);
+        drawOperations(operations, one);
+        if (mishaps) { mishaps.refresh(); }
+      };
+      sheet = new asfound.sheet.Sheet(asked.slice(), stock, changed);
+      mishaps = asfound.mishaps.start(root, () => sheet);
+      if (mishaps) { mishapRoom.replaceChildren(mishaps.room); root.querySelector("#refusals").after(mishapRoom); }
+      after.append(asfound.after.start(sheet, wanted));
+      job.replaceChildren(summary, h("h3", { text: "The whole job" }), operations, h("h3", { id: "worksheet", text: "Worksheet" }), sheet.room,
+        wanted.filter((id) => stock.recipes[id].media).map((id) => asfound.media.start(stock.recipes[id].media)),
+        h("h3", { text: "After the work" }), after);
+      changed(sheet);
+    }
+
+    function drawSummary(out, one) {
+      const plan = one.plan;
+      const parts = [];
+      const pulled = Object.keys(plan.neededBy);
+      if (pulled.length) {
+        parts.push(h("ul", {}, pulled.map((id) => h("li", { text: "“" + titles[id] + "” is in it too, because " + asfound.words.joinWords(plan.neededBy[id].map((by) => "“" + titles[by] + "”"), "and") + (plan.neededBy[id].length > 1 ? " need it." : " needs it.") }))));
+      }
+      if (plan.operations) {
+        const visits = plan.visits.length;
+        const minutes = plan.minutes + (plan.minutes === 1 ? " minute" : " minutes");
+        const facts = [
+          ["Records", plan.records.length + ", each written once"],
+          ["Visits to modules", visits ? visits + (visits === plan.atLeast ? ", and no order has fewer" : "; perhaps " + plan.atLeast + " would do") : "none"],
+          ["Time", "About " + minutes + ", " + plan.keyOnMinutes + " of them with the key on"],
+        ];
+        if (plan.charge) {
+          const amount = (value) => (Number(value.n) / Number(value.d)).toFixed(1) + " Ah";
+          facts.push(["Battery", amount(plan.charge.needed) + " by measured current; " + amount(plan.charge.spare) + " can be spared"]);
+        }
+        facts.push(["Supply", plan.supply.length ? "Connect one. " + plan.supply.join(" ") : "Not needed by the club's figures"]);
+        parts.push(h("dl", { class: "asf-facts" }, facts.map(([term, words]) => h("div", {}, h("dt", { text: term }), h("dd", { text: words })))));
+        for (const [first, second] of plan.together) { parts.push(h("p", { text: "“" + titles[first] + "” and “" + titles[second] + "” are written together." })); }
+      }
+      fill(out, ...parts);
+    }
+
+    function drawOperations(out, one) {
+      const some = one.plan.operations || [];
+      const key = JSON.stringify(some.map((o) => o.text));
+      if (out.dataset.key === key) { return; }
+      out.dataset.key = key;
+      out.replaceChildren(some.length ? h("details", { open: true }, h("summary", { text: some.length + " steps" }), h("ol", { class: "asf-steps" }, some.map((o) => h("li", { class: "asf-step asf-step--" + o.do },
+        h("div", { class: "asf-step__text" }, o.text, o.of && titles[o.of] && one.plan.jobs.length > 1 ? h("span", { class: "asf-tag", text: titles[o.of] }) : ""),
+        o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: "Expect" }), " ", o.expect) : "",
+        o.else ? h("p", { class: "asf-step__stop" }, h("b", { text: "Otherwise" }), " ", o.else) : "")))) : h("p", { text: "There is no job yet: see below." }));
+    }
+
+    function drawLog() {
+      const log = store.logFile();
+      if (!log || !log.entries.length) {
+        logRoom.replaceChildren(h("p", { text: "Nothing is in the log of this car. The worksheet puts a finished job into it; a log from a file is taken in under “My car”, above." }));
+        return;
+      }
+      const modules = [].concat(...log.entries.map((entry) => {
+        const one = entry.wrote || entry.put_back || entry.read;
+        return one ? [one.record.split("/")[0].split("@")[0]] : [];
+      })).filter((id) => asfound.data.world.modules.some((one) => one.id === id));
+      load(base, modules.map((id) => "modules/" + id)).then(() => {
+        stock = stockNow();
+        const driftRoom = h("div", {});
+        const handRoom = h("div", { class: "asf-handover-page" });
+        const backRoom = h("div", {});
+        driftRoom.append(...asfound.back.drift(stock));
+        handRoom.append(...asfound.back.handover(stock, titles));
+        backRoom.append(...asfound.back.notes(null, stock, null).map((note) => asfound.back.wayBack(note, stock)));
+        logRoom.replaceChildren(
+          h("ol", { class: "asf-log" }, log.entries.map(entryWords)),
+          h("p", { class: "asf-buttons" }, button("Export the log", () => download("log.json", JSON.stringify(store.logFile(), null, 1) + "\n"), true)),
+          h("h3", { id: "drift", text: "Later: does it still stand?" }), h("p", { text: "After a workshop's visit or an update, read the records again. What was lost is told, and how to put it back." }), driftRoom,
+          h("h3", { id: "back", text: "Put it back" }), backRoom,
+          h("h3", { id: "handover", text: "Handover" }), h("p", { class: "asf-buttons" }, button("Print this page for the workshop or the next owner", () => {
+            document.body.classList.add("asf-print-handover");
+            window.addEventListener("afterprint", () => document.body.classList.remove("asf-print-handover"), { once: true });
+            window.print();
+          }, true)), handRoom);
+      }, () => logRoom.replaceChildren(h("p", { text: "The data of a module could not be loaded." })));
+    }
+
+    function entryWords(entry) {
+      const one = entry.wrote || entry.put_back;
+      if (entry.loaded) { return h("li", { text: entry.date + ": loaded " + entry.loaded.name + ", " + entry.loaded.before + " to " + entry.loaded.after }); }
+      if (!one) { return h("li", { text: entry.date + ": read " + entry.read.record }); }
+      const record = asfound.plans.recordOf(stock, one.record);
+      const name = (id) => record && (record.settings.find((other) => other.id === id) || {}).name || id;
+      const said = [].concat(...one.recipes.map((did) => did.changes.map((change) => name(change.setting) + ": “" + change.from + "” to “" + change.to + "”")));
+      return h("li", { text: entry.date + ": " + (entry.put_back ? "put back, " : "") + said.join("; ") });
+    }
+
+    let known = JSON.stringify(store.known());
+    let car = JSON.stringify([store.known(), store.logFile()]);
+    store.listen(() => {
+      const now = JSON.stringify([store.known(), store.logFile()]);
+      if (now === car) { return; }
+      car = now;
+      drawList();
+      if (known !== JSON.stringify(store.known())) {
+        known = JSON.stringify(store.known());
+        drawJob();
+      }
+      drawLog();
+    });
+    drawList();
+    drawJob();
+    drawLog();
+  }
+
+  asfound.planner = { start, load, loadRecipes, stockNow };
+}(window.asfound = window.asfound || {}));

@@ -1,0 +1,87 @@
+/* Puts the tools into the page it stands in, by what the page is. Without this script every page is complete as it is. */
+(function (asfound) {
+  "use strict";
+
+  const { h } = asfound.dom;
+
+  /** Sections of a recipe's page. */
+  function recipePage(root, stock, data) {
+    const store = asfound.store;
+    asfound.answers.recipe(root, stock, data);
+    const before = root.querySelector("#refusals");
+    if (data.broken || data.status === "withdrawn" || !before) { return; }
+    const room = h("section", { "aria-labelledby": "worksheet" });
+    const backRoom = h("div", { class: "asf-back" });
+    const mishapRoom = h("div", {});
+    before.before(room);
+    before.after(mishapRoom);
+    const back = root.querySelector("#way-back");
+    if (back) {
+      let last = back;
+      while (last.nextElementSibling && last.nextElementSibling.tagName !== "H2") { last = last.nextElementSibling; }
+      last.after(backRoom);
+    }
+    const writes = (data.forms || []).some((form) => form.records.length);
+
+    function build() {
+      let mishaps = null;
+      const sheet = new asfound.sheet.Sheet([data.id], stock, (one) => {
+        if (mishaps) { mishaps.refresh(); }
+        drawBack(one);
+      });
+      const parts = [
+        h("h2", { id: "worksheet", text: "Worksheet" }),
+        h("p", { class: "asf-soft", text: "Type what you read from your own car. It is worked out here, in this page, and sent nowhere." }),
+        (data.needs || []).length ? h("p", { class: "asf-ask", text: "This recipe needs another one first. The planner makes one job of both." }) : null,
+        sheet.room,
+        data.media ? asfound.media.start(data.media) : null,
+        h("p", { class: "asf-buttons" }, writes ? asfound.dom.button("Empty this worksheet", () => { sheet.clear(); build(); }, true) : "", " ",
+          root.dataset.asfPlanner ? h("a", { href: root.dataset.asfPlanner, text: "Several recipes in one job: the planner" }) : ""),
+        h("h3", { text: "After the work" }), asfound.after.start(sheet, [data.id]),
+      ];
+      room.replaceChildren(...parts.filter(Boolean));
+      mishaps = asfound.mishaps.start(root, () => sheet);
+      if (mishaps) { mishapRoom.replaceChildren(mishaps.room); }
+      drawBack(sheet);
+      return sheet;
+    }
+
+    function drawBack(sheet) {
+      const notes = asfound.back.notes(sheet, stock, [data.id]);
+      const key = JSON.stringify(notes.map((one) => [one.path, one.noted, one.wishes]));
+      if (backRoom.dataset.key === key) { return; }
+      backRoom.dataset.key = key;
+      backRoom.replaceChildren(...(notes.length ? [h("h3", { text: "Back from the note" }), ...notes.map((one) => asfound.back.wayBack(one, stock))] : []));
+    }
+
+    let sheet = build();
+    let car = JSON.stringify(store.known());
+    store.listen(() => {
+      const now = JSON.stringify(store.known());
+      if (now === car) { drawBack(sheet); return; }
+      car = now;
+      sheet = build();
+    });
+  }
+
+  function start() {
+    const root = document.querySelector(".asf[data-asf-data]");
+    const data = asfound.data || {};
+    if (!root || !data.world || root.dataset.asfReady) { return; }
+    root.dataset.asfReady = "yes";
+    const { asfData: base, asfPage: page } = root.dataset;
+    asfound.store.open(data.world.club);
+    const stock = asfound.planner.stockNow();
+    root.prepend(asfound.car.start(stock));
+    const href = (id) => (root.dataset.asfRecipes || "").replace("*", id);
+    if (page.startsWith("recipes/") && data[page]) { recipePage(root, stock, data[page]); }
+    if (data.index) {
+      const ids = new Map(data.index.recipes.map((row) => [href(row[0]), row[0]]));
+      asfound.answers.lists(root, stock, data.index, (link) => ids.get(link.getAttribute("href")) || null);
+      if (root.querySelector("[data-asf-planner]")) { asfound.planner.start(root, base, href); }
+    }
+  }
+
+  /* Deferred scripts run before this event, those with data perhaps after this one. */
+  if (document.readyState === "complete") { start(); } else { document.addEventListener("DOMContentLoaded", start); }
+}(window.asfound = window.asfound || {}));
