@@ -1,7 +1,7 @@
-"""Data for the reader's tools, as classic scripts that assign: from a folder a page may load scripts, but no data.
+"""Data for the reader's tools, as classic scripts that assign: from a folder a page loads nothing else.
 
-``asfound.data["world"]`` and ``["index"]`` are one script each, every recipe and module has its own, so that a page
-loads only what it needs. Keys of files begin with that of ``links.DATA``'s folder.
+``asfound.data["world"]`` and ``["index"]`` are one script each, every recipe and module has its own, so that
+a page loads only what it needs. Keys of files begin with that of ``links.DATA``'s folder.
 """
 
 from __future__ import annotations
