@@ -29,6 +29,7 @@ from .views.lists import module_list, search_text, vehicle_list
 from .views.module import module_page
 from .views.planner import planner_page
 from .views.recipe import SIGNALS, recipe_page
+from .views.status import stamp
 from .views.vehicle import vehicle_page
 
 _HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
@@ -138,6 +139,12 @@ class Pages:
         template = self._environment.get_template("recipe/refusals.html")
         return Markup(template.render(refusals=REFUSALS, mishaps=mishaps))
 
+    def _labels(self) -> Iterator[tuple[str, tuple[str, str]]]:
+        for recipe in self.book.recipes.values():
+            mark = stamp(self._desk, recipe)
+            if mark.kind != "vetted":
+                yield recipe.id, (mark.kind, mark.label)
+
     def _marks(self, kind: str, key: str, link: Link) -> str:
         """The attributes by which the tools know where they are."""
         marks = {"class": f"asf asf-{kind}", "data-asf-page": key, "data-asf-data": _beside(link(links.DATA))}
@@ -192,7 +199,7 @@ class Pages:
     def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
         """Key and content of what is made for other programs; ``url``: where a page lies in the site."""
         yield links.BOOK, book_json(self._desk, url)
-        yield from data.scripts(self.book)
+        yield from data.scripts(self.book, dict(self._labels()))
         club = self.book.club
         if club.site is not None:
             site = club.site if club.site.endswith("/") else f"{club.site}/"

@@ -7,7 +7,8 @@ a page loads only what it needs. Keys of files begin with that of ``links.DATA``
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
 from ..book import Book
 from . import compiled, links
@@ -15,10 +16,14 @@ from . import compiled, links
 FOLDER = links.DATA.rpartition("/")[0]
 
 
-def scripts(book: Book) -> Iterator[tuple[str, bytes]]:
-    """Key and content of every script."""
+def scripts(
+    book: Book, labels: Mapping[str, tuple[str, str]] = MappingProxyType({})
+) -> Iterator[tuple[str, bytes]]:
+    """Key and content of every script; ``labels`` are kind and words by recipe, where it is not vetted."""
     yield _script("world", compiled.world(book))
-    yield _script("index", compiled.index(book))
+    yield _script(
+        "index", compiled.index(book) | {"labels": {name: list(one) for name, one in labels.items()}}
+    )
     for module in book.modules:
         yield _script(f"modules/{module}", compiled.module(book, module))
     for recipe in book.recipes:

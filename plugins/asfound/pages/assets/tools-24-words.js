@@ -227,6 +227,12 @@
     return new Speech(names).whole(regular);
   }
 
+  /** The condition as a statement about "it", the car: "it has an awning". */
+  function state(condition, names) {
+    const regular = pushNegation(condition, false);
+    return same(regular, TRUE) ? "it is any car" : new Speech(names).statement(regular);
+  }
+
   /** Why a car does not fit, from what it cannot satisfy. Counterpart: why_not. */
   function whyNot(because, names) {
     const reasons = conjunction(because.map((one) => pushNegation(one, true)));
@@ -260,5 +266,5 @@
     return Array.from(new Set(out));
   }
 
-  asfound.words = { namesOf, say, whyNot, look, joinWords, lowerFirst, ordinal, monthWords, the };
+  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, ordinal, monthWords, the };
 }(window.asfound = window.asfound || {}));

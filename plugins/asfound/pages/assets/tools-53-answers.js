@@ -13,7 +13,7 @@
       return { kind: "no", words: "does not fit your car: " + asfound.words.whyNot(found.because, stock.names), look: [] };
     }
     return {
-      kind: "if", words: "fits if your car is: " + asfound.words.say(found.residual, stock.names),
+      kind: "if", words: "fits your car if " + asfound.words.state(found.residual, stock.names),
       look: asfound.words.look(found.residual, stock.names),
     };
   }
@@ -65,8 +65,7 @@
       room.className = "asf-verdict asf-verdict--" + found.kind;
       const words = found.words[0].toUpperCase() + found.words.slice(1) + ".";
       room.replaceChildren(h("p", {}, h("strong", { text: words })),
-        found.look.length ? h("ul", {}, found.look.map((one) => h("li", { text: one }))) : "",
-        found.kind === "no" ? "" : h("p", {}, h("a", { href: "#worksheet", text: "To the worksheet" })));
+        found.look.length ? h("ul", {}, found.look.map((one) => h("li", { text: one }))) : "");
     };
     store.listen(draw);
     draw();

@@ -242,12 +242,12 @@
       for (const one of this.plan.questions) {
         const about = this.base.recipes[one.recipe];
         out.push(h("div", { class: "asf-ask" },
-          h("p", { text: "How “" + about.title + "” runs depends on whether your car is: " + asfound.words.say(one.decides, this.base.names) + ". Say so under “My car”, above." }),
+          h("p", { text: "How “" + about.title + "” runs depends on the car, on whether " + asfound.words.state(one.decides, this.base.names) + ". Say so under “My car”, above." }),
           h("ul", {}, asfound.words.look(one.decides, this.base.names).map((words) => h("li", { text: words })))));
       }
       if (!out.length && this.plan.fits.kind === "if") {
         out.push(h("div", { class: "asf-ask" },
-          h("p", { text: "Go on only if your car is: " + asfound.words.say(this.plan.fits.residual, this.base.names) + "." }),
+          h("p", { text: "Go on only if " + asfound.words.state(this.plan.fits.residual, this.base.names) + "." }),
           h("ul", {}, asfound.words.look(this.plan.fits.residual, this.base.names).map((words) => h("li", { text: words })))));
       }
       return out;
@@ -350,6 +350,9 @@
       if (!this.ready) {
         const names = (paths) => asfound.words.joinWords(paths.map((path) => rows.find((row) => row.path === path).record.name), "and");
         return [h("p", { class: "asf-ask", text: missing.length ? "Still to be noted: " + names(missing) + ". What to write is shown when every record of the job is." : "What to write is shown when every record is clear." })];
+      }
+      if (rows.some((row) => this.leftState(row) === "differs")) {
+        return [h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), "Write nothing further in any record of this job.")];
       }
       const open = rows.filter((row) => this.leftState(row) !== "equal");
       return [open.length ? h("p", { class: "asf-soft", text: "All noted. Write record by record and read each one back." })

@@ -11,8 +11,8 @@
     const table = root.querySelector(".asf-refusals");
     if (!table) { return null; }
     const rows = Array.from(table.tBodies[0].rows).map((row) => ({
-      name: row.cells[0].textContent.trim(), means: row.cells[1].textContent.trim(), cell: row.cells[2],
-      after: row.querySelector(".asf-after").textContent.trim(),
+      name: row.cells[0].textContent.trim(), means: row.cells[1].textContent.trim(), after: row.querySelector(".asf-after").textContent.trim(),
+      what: Array.from(row.cells[2].childNodes).filter((one) => one.nodeType === 3).map((one) => one.textContent).join("").trim(),
     }));
     const lists = {};
     for (const heading of root.querySelectorAll("h3")) {
@@ -48,7 +48,7 @@
       } else {
         const row = rows[Number(what.value)];
         after = row.after;
-        parts.push(h("p", { text: row.means }), h("p", {}, h("strong", { text: row.cell.textContent.trim() })));
+        parts.push(h("p", { text: row.means }), h("p", {}, h("span", { class: "asf-after asf-after--" + after.replace(" ", "-"), text: after[0].toUpperCase() + after.slice(1) }), " ", h("strong", { text: row.what })));
       }
       const one = sheet();
       if (one && one.ready && where.value) { parts.push(...halfDone(one, where.value, after)); }

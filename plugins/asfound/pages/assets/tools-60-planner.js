@@ -68,8 +68,14 @@
         const box = h("input", { type: "checkbox", id: "asf-pick-" + row[0], change: () => choose(row[0], box.checked) });
         box.checked = asked.includes(row[0]);
         const answer = here ? asfound.answers.verdict(index.conditions[row[3]], stock, known) : null;
-        return h("li", {}, h("p", {}, box, " ", h("label", { for: box.id, text: row[1] }), " ", h("a", { href: href(row[0]), class: "asf-soft", text: "page" }), " ", answer ? h("span", { class: "asf-answer asf-answer--" + answer.kind, text: answer.words }) : ""));
+        return h("li", {}, h("p", {}, box, " ", h("label", { for: box.id, text: row[1] }), " ", h("a", { href: href(row[0]), class: "asf-soft", text: "page" }), " ", stamp(row[0]), " ", answer ? h("span", { class: "asf-answer asf-answer--" + answer.kind, text: answer.words }) : ""));
       }));
+    }
+
+    /** How far the club stands behind a recipe, where it is not vetted throughout. */
+    function stamp(id) {
+      const told = (index.labels || {})[id];
+      return told ? h("span", { class: "asf-stamp asf-stamp--" + told[0], text: told[1] }) : "";
     }
 
     function choose(id, on) {
@@ -106,6 +112,8 @@
     function drawSummary(out, one) {
       const plan = one.plan;
       const parts = [];
+      const jobs = plan.jobs.map((job) => job.recipe);
+      parts.push(h("ul", {}, jobs.map((recipe) => h("li", {}, h("a", { href: href(recipe.id) + "#hazards", text: recipe.title }), " ", stamp(recipe.id), h("span", { class: "asf-soft", text: " Read its hazards first." })))));
       const pulled = Object.keys(plan.neededBy);
       if (pulled.length) {
         parts.push(h("ul", {}, pulled.map((id) => h("li", { text: "“" + titles[id] + "” is in it too, because " + asfound.words.joinWords(plan.neededBy[id].map((by) => "“" + titles[by] + "”"), "and") + (plan.neededBy[id].length > 1 ? " need it." : " needs it.") }))));

@@ -72,9 +72,11 @@
     const { asfData: base, asfPage: page } = root.dataset;
     asfound.store.open(data.world.club);
     const stock = asfound.planner.stockNow();
-    root.prepend(asfound.car.start(stock));
+    const bar = asfound.car.start(stock);
+    root.prepend(bar);
     const href = (id) => (root.dataset.asfRecipes || "").replace("*", id);
     if (page.startsWith("recipes/") && data[page]) { recipePage(root, stock, data[page]); }
+    if (root.querySelector("#worksheet")) { bar.append(h("p", {}, h("a", { href: "#worksheet", text: "To the worksheet" }))); }
     if (data.index) {
       const ids = new Map(data.index.recipes.map((row) => [href(row[0]), row[0]]));
       asfound.answers.lists(root, stock, data.index, (link) => ids.get(link.getAttribute("href")) || null);
