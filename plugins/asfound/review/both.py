@@ -10,6 +10,7 @@ from ..book import Book
 from ..car.conditions import Condition
 from ..car.records import Layout, Module, RecordPath, SettingPath
 from ..car.settings import Setting
+from ..car.values import ValueProblem
 from ..work.compiled import EditProblem
 from ..work.recipes import Recipe
 from .cars import Cars, both_names, both_worlds, compare_cars
@@ -17,6 +18,8 @@ from .kinds import KINDS, Need
 from .pairs import alike
 from .review import Change, Commit, Fact, How, State, Subject
 
+# What a recipe's edits or codes end with when its changes, or another value it offers, cannot be stored.
+NOT_COMPUTED = (EditProblem, ValueProblem)
 Spot = tuple[str, str, str | None]  # module, record, layout (None: only names are known)
 
 
@@ -192,7 +195,7 @@ def renamed_recipes(before: Book, after: Book) -> dict[str, str]:
 def _work(book: Book, recipe: Recipe) -> object:
     try:
         return frozenset(book.codes(recipe.id).work.values()), recipe.media
-    except EditProblem:
+    except NOT_COMPUTED:
         return recipe.changes, recipe.media
 
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ..book import Book
 from ..car.records import Layout, RecordPath, SettingPath
-from ..work.compiled import Edit, EditProblem, FieldEdit, NamesEdit
+from ..work.compiled import Edit, FieldEdit, NamesEdit
 from ..work.recipes import Change as Wish
 from ..work.recipes import Recipe
-from .both import Both, Spot, change
+from .both import NOT_COMPUTED, Both, Spot, change
 from .modules import place_text, sum_words
 from .review import Change, Fact, Subject, facts, from_to
 
@@ -27,7 +27,7 @@ def fields(book: Book, recipe: Recipe) -> Mapping[Spot, tuple[Edit | NamesEdit, 
 def compiles(book: Book, recipe: str) -> bool:
     try:
         book.edits(recipe)
-    except EditProblem:
+    except NOT_COMPUTED:
         return False
     return True
 
@@ -188,7 +188,7 @@ def lies(book: Book, recipe: Recipe, wish: Wish) -> list[str]:
     """Where a change lies in each layout; nothing where that cannot be computed."""
     try:
         edits = book.edits(recipe.id)
-    except EditProblem:
+    except NOT_COMPUTED:
         return []
     found = (
         f"layout {edit.layout}: {place_text(one.place)}"

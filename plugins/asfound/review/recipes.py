@@ -10,10 +10,9 @@ from ..car.fitting import Answer
 from ..car.records import SettingPath
 from ..car.words import say
 from ..trust.risk import banner
-from ..work.compiled import EditProblem
 from ..work.recipes import Ask, Hazard, Media, Recipe
 from ..work.recipes import Change as Wish
-from .both import Both, change
+from .both import NOT_COMPUTED, Both, change
 from .edits import all_places, lies
 from .review import Change, Fact, Subject, facts, from_to
 
@@ -235,7 +234,7 @@ def hazards_of(book: Book, recipe: str) -> tuple[Hazard, ...]:
     """All hazards; without those that reports tell of where the changes cannot be compiled."""
     try:
         return book.hazards(recipe)
-    except EditProblem:
+    except NOT_COMPUTED:
         return book.recipes[recipe].hazards + book.standing_hazards(recipe)
 
 

@@ -75,24 +75,30 @@ class _Narrowing:
 
     def scope(self) -> Scope:
         small = sorted(path for path in self.paths if path == "club.yml" or path.startswith("vehicles/"))
-        self._prefetch(small)
+        own = [path for path in self.changed if path.startswith("modules/")]
+        self._prefetch((*small, *own))
         before, after = (
-            load(_Part(side, small), self.kept) for side in (self.sides.before, self.sides.after)
+            load(_Part(side, {*small, *own}), self.kept) for side in (self.sides.before, self.sides.after)
         )
         made_by = self._lines(before, after)
         signers = _signers(before, after) if "club.yml" in self.changed else frozenset()
         if made_by is None or signers is None:
             return WHOLE
         items, fitted = made_by
+        # Reports name equipment and modules too, but only ask whether they are there.
+        everywhere = bool(items or fitted) or before.modules.keys() != after.modules.keys()
         self._prefetch(
             path
             for path in self.paths
-            if items or path.startswith("modules/") or path.endswith("/recipe.yml") or path in self.changed
+            if everywhere
+            or path.startswith("modules/")
+            or path.endswith("/recipe.yml")
+            or path in self.changed
         )
         of_items = _any_of(items)
-        modules = {p[8:-4] for p in self.changed if p.startswith("modules/")} | fitted
+        modules = {path[8:-4] for path in own} | fitted
         modules |= {m for m in self.modules if items and self._names(f"modules/{m}.yml", of_items)}
-        recipes = self._affected(modules, items, signers)
+        recipes = self._affected(modules | items, signers, everywhere)
         beside = self._beside(recipes)
         wanted = {*small, *self.changed}
         wanted |= {path for recipe in recipes | beside for path in self.folders[recipe]}
@@ -115,16 +121,19 @@ class _Narrowing:
             waiting -= out
         return {f"modules/{module}.yml" for module in out}
 
-    def _affected(self, modules: set[str], items: frozenset[str], signers: frozenset[str]) -> set[str]:
-        """The recipes that may come out otherwise, or of which a rule may say something else."""
+    def _affected(self, names: set[str], signers: frozenset[str], everywhere: bool) -> set[str]:
+        """The recipes that may come out otherwise, or of which a rule may say something else.
+
+        Those that name one of the names, in the recipe itself or, ``everywhere``, in reports too.
+        """
         own = {path.split("/")[1] for path in self.changed if path.startswith("changes/")}
         rewritten = {
             p.split("/")[1] for p in self.changed if p.startswith("changes/") and p.endswith("/recipe.yml")
         }
-        wanted = _any_of({*modules, *items, *rewritten})
+        wanted = _any_of({*names, *rewritten})
         found = set(own)
         for recipe, paths in self.folders.items():
-            looked_at = paths if items else [f"changes/{recipe}/recipe.yml"]
+            looked_at = paths if everywhere else [f"changes/{recipe}/recipe.yml"]
             if any(self._names(path, wanted) for path in looked_at):
                 found.add(recipe)
             if any(f"changes/{recipe}/vetted/{handle}.yml" in self.paths for handle in signers):

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from ..book import Book
-from ..work.compiled import Edit, EditProblem, NamesEdit
+from ..work.compiled import Edit, NamesEdit
 from ..work.interactions import Index, Meeting
 from ..work.recipes import Recipe
-from .both import Both, change
+from .both import NOT_COMPUTED, Both, change
 from .pairs import pair
 from .review import Change, Fact, Subject, facts, from_to
 
@@ -117,6 +117,6 @@ def _index(book: Book, compared: Iterable[Recipe]) -> Index:
             continue
         try:
             edits.extend((recipe.id, edit) for edit in book.edits(recipe.id))
-        except EditProblem:
+        except NOT_COMPUTED:
             continue  # said as a finding
     return Index(edits)

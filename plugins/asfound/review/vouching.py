@@ -10,9 +10,8 @@ from ..source.findings import printable
 from ..trust.evidence import Weighed
 from ..trust.reports import Report
 from ..trust.vetting import Standing
-from ..work.compiled import EditProblem
 from ..work.recipes import Recipe
-from .both import Both, change
+from .both import NOT_COMPUTED, Both, change
 from .cars import variants_words
 from .review import Change, Commit, Fact, Subject, facts, from_to
 
@@ -76,7 +75,7 @@ def _weights(book: Book, recipe: Recipe | None) -> Mapping[str, tuple[Report, st
         return {}
     try:
         weighed: tuple[Weighed, ...] = book.evidence(recipe.id).weighed
-    except EditProblem:
+    except NOT_COMPUTED:
         return {report.id: (report, "") for report in book.reports(recipe.id)}
     return {one.report.id: (one.report, one.weight) for one in weighed}
 
@@ -84,7 +83,7 @@ def _weights(book: Book, recipe: Recipe | None) -> Mapping[str, tuple[Report, st
 def _sheet(book: Book, recipe: Recipe | None) -> str:
     try:
         return book.codes(recipe.id).sheet if recipe else ""
-    except EditProblem:
+    except NOT_COMPUTED:
         return ""
 
 
@@ -154,7 +153,7 @@ def _signed(book: Book, recipe: Recipe | None) -> Mapping[str, tuple[tuple[str, 
         return {}
     try:
         examined = [(one.signature, str(one.validity)) for one in book.examined(recipe.id)]
-    except EditProblem:
+    except NOT_COMPUTED:
         examined = [(signature, "") for signature in book.signatures(recipe.id)]
     return {s.by: ((s.by, s.sheet_code, s.on, s.note), validity) for s, validity in examined}
 
@@ -209,7 +208,7 @@ def _standings(book: Book, recipe: Recipe | None) -> dict[Cell, Standing]:
     cells = [cell for cell, answer in book.cells(recipe.id).items() if answer.kind != "no"]
     try:
         return {cell: book.standing(recipe.id, cell) for cell in cells}
-    except EditProblem:
+    except NOT_COMPUTED:
         return dict.fromkeys(cells, Standing("not vetted", ("its changes cannot be computed",)))
 
 
@@ -228,7 +227,7 @@ def codes(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Ch
         ))  # fmt: skip
     try:
         before, after = both.before.codes(was.id), both.after.codes(now.id)
-    except EditProblem:
+    except NOT_COMPUTED:
         return
     if before.sheet != after.sheet:
         work = sorted(
