@@ -3,7 +3,7 @@
 export NO_MKDOCS_2_WARNING := 1
 BIN := .venv/bin
 
-.PHONY: help site serve check test bench vectors soak lint clean env-site env-test pictures
+.PHONY: help site zip fork serve check test bench vectors soak lint clean env-site env-test pictures
 
 help: ## list these targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -16,8 +16,10 @@ env-test:
 
 site: env-site ## check every recipe and build the demo club's site into site/
 	@$(BIN)/asfound check
-	@$(BIN)/mkdocs build --strict
-	@echo "The site lies in $(CURDIR)/site; open $(CURDIR)/site/index.html"
+	@$(BIN)/asfound site
+
+zip: env-site ## build the site and write it to site.zip; the same commit gives the same bytes
+	@$(BIN)/asfound site --zip site.zip
 
 serve: env-site ## show the site and rebuild it on every change
 	@$(BIN)/mkdocs serve --livereload
@@ -27,6 +29,9 @@ check: env-site ## check every recipe
 
 test: env-test ## run every test, the browser's included
 	@$(BIN)/python -m pytest
+
+fork: env-site ## build with the maintained fork of mkdocs too, and compare; needs the network
+	@.ci/fork
 
 lint: env-test ## ruff and mypy
 	@$(BIN)/ruff check plugins tests
@@ -43,7 +48,7 @@ soak: env-test ## mutate every field of every demo file; slow
 	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation
 
 clean: ## remove what the other targets made
-	rm -rf .venv site .pytest_cache .hypothesis
+	rm -rf .venv site site.zip .site.lock .site.new-* .pytest_cache .hypothesis
 
 pictures: env-test site ## take the pictures of the README anew
 	@$(BIN)/python tests/browser/pictures.py site site_src/tour
