@@ -87,6 +87,21 @@
     return h("span", { class: "asf-copy" }, button("Copy", copy, true), " ", said);
   }
 
+  const MARKS = /\*\*([^*]+)\*\*|\*([^*]+)\*|`([^`]+)`|\[([^\]]+)\]\([^)]*\)/g;
+
+  /** Prose as nodes: strong, emphasis and code; of links the words, since their targets belong to the page. */
+  function prose(text) {
+    const out = [];
+    let at = 0;
+    for (let found = MARKS.exec(text); found; found = MARKS.exec(text)) {
+      out.push(text.slice(at, found.index));
+      const tag = found[1] !== undefined ? "strong" : found[2] !== undefined ? "em" : found[3] !== undefined ? "code" : "span";
+      out.push(h(tag, { text: found[1] || found[2] || found[3] || found[4] }));
+      at = found.index + found[0].length;
+    }
+    return out.concat(text.slice(at));
+  }
+
   /** Today as an ISO 8601 date, by the reader's own clock. */
   function today() {
     const now = new Date();
@@ -94,5 +109,5 @@
     return now.getFullYear() + "-" + pad(now.getMonth() + 1) + "-" + pad(now.getDate());
   }
 
-  asfound.dom = { h, fill, field, pick, button, download, copier, today, newId };
+  asfound.dom = { h, fill, field, pick, button, download, copier, today, newId, prose };
 }(window.asfound = window.asfound || {}));

@@ -143,7 +143,8 @@
           const log = store.logFile();
           if (log) { download("log.json", JSON.stringify(log, null, 1) + "\n"); } else { logOut.textContent = "There is no log yet."; }
         }, true)), logOut),
-      recipes.map((recipe) => report(sheet, recipe)));
+      recipes.map((recipe) => recipes.length < 2 ? report(sheet, recipe)
+        : h("details", {}, h("summary", { text: "Report on “" + recipe.title + "”" }), report(sheet, recipe))));
 
     function draw() {
       const before = codes(more.faults.before || "");

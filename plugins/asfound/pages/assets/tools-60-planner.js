@@ -3,7 +3,7 @@
 (function (asfound) {
   "use strict";
 
-  const { h, fill, button, download } = asfound.dom;
+  const { h, fill, button, download, prose } = asfound.dom;
   const { store } = asfound;
 
   /** Loads the data of recipes and of the modules they touch, by script; resolves when they are there. */
@@ -143,9 +143,9 @@
       if (out.dataset.key === key) { return; }
       out.dataset.key = key;
       out.replaceChildren(some.length ? h("details", { open: true }, h("summary", { text: some.length + " steps" }), h("ol", { class: "asf-steps" }, some.map((o) => h("li", { class: "asf-step asf-step--" + o.do },
-        h("div", { class: "asf-step__text" }, o.text, o.of && titles[o.of] && one.plan.jobs.length > 1 ? h("span", { class: "asf-tag", text: titles[o.of] }) : ""),
-        o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: "Expect" }), " ", o.expect) : "",
-        o.else ? h("p", { class: "asf-step__stop" }, h("b", { text: "Otherwise" }), " ", o.else) : "")))) : h("p", { text: "There is no job yet: see below." }));
+        h("div", { class: "asf-step__text" }, prose(o.text), " ", o.of && titles[o.of] && one.plan.jobs.length > 1 ? h("span", { class: "asf-tag", text: titles[o.of] }) : ""),
+        o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: "Expect" }), " ", prose(o.expect)) : "",
+        o.else ? h("p", { class: "asf-step__stop" }, h("b", { text: "Otherwise" }), " ", prose(o.else)) : "")))) : h("p", { text: "There is no job yet: see below." }));
     }
 
     function drawLog() {
@@ -184,8 +184,9 @@
       if (entry.loaded) { return h("li", { text: entry.date + ": loaded " + entry.loaded.name + ", " + entry.loaded.before + " to " + entry.loaded.after }); }
       if (!one) { return h("li", { text: entry.date + ": read " + entry.read.record }); }
       const record = asfound.plans.recordOf(stock, one.record);
-      const name = (id) => record && (record.settings.find((other) => other.id === id) || {}).name || id;
-      const said = [].concat(...one.recipes.map((did) => did.changes.map((change) => name(change.setting) + ": “" + change.from + "” to “" + change.to + "”")));
+      const setting = (id) => record && record.settings.find((other) => other.id === id);
+      const words = (change, key) => "“" + asfound.values.withUnit(setting(change.setting), change[key]) + "”";
+      const said = [].concat(...one.recipes.map((did) => did.changes.map((change) => (setting(change.setting) || { name: change.setting }).name + ": " + words(change, "from") + " to " + words(change, "to"))));
       return h("li", { text: entry.date + ": " + (entry.put_back ? "put back, " : "") + said.join("; ") });
     }
 
