@@ -345,6 +345,7 @@ def test_nothing_is_kept_that_the_page_does_not_list_and_one_button_forgets_all(
         )
         page.get_by_role("button", name="Say what car you have").click()
         page.get_by_label("Take in a car or a log").set_input_files(got.value.path())
+        page.get_by_text("Taken in as a car of its own").wait_for()
         assert page.locator(".asf-car__head").inner_text().startswith("the blue one")
 
 
