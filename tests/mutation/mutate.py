@@ -15,67 +15,100 @@ misspell key     the same in the key
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cached_property
 from typing import Any
 from zlib import crc32
 
 import yaml
 from fields import Path, choices, field, own_key
 
-from asfound.source.findings import path_text
+from asfound.source.findings import Finding, path_text
 from asfound.source.reader import read
 from asfound.source.scalars import resolve
 
-HOWS = ("delete", "retype", "plus one", "minus one", "flip", "misspell", "misspell key")
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # of a code
 
 
 @dataclass(frozen=True)
-class Mutation:
-    """One mutation: ``field`` as ``fields.field`` writes it, ``lines`` where a finding may be."""
-
-    file: str
-    field: str
-    path: Path
-    how: str
-    before: str
-    after: str
-    lines: frozenset[int]
-    paths: frozenset[str]
-    raw: bytes
-
-    def __str__(self) -> str:
-        return f"{self.file}:{min(self.lines)} {self.field} {self.how}: {self.before} → {self.after}"
-
-
-@dataclass(frozen=True)
-class _Span:
-    """A part of the text."""
+class Span:
+    """A part of the text, and its first line, from 1."""
 
     start: int
     end: int
-    line: int  # from 1
+    line: int
 
     @classmethod
-    def of(cls, node: Any) -> _Span:
+    def of(cls, node: Any) -> Span:
         return cls(node.start_mark.index, node.end_mark.index, node.start_mark.line + 1)
 
 
 @dataclass(frozen=True)
-class _Leaf:
+class Leaf:
+    """A single value in a file."""
+
     path: Path
     value: Any
-    span: _Span
-    whole: _Span  # with the key or the dash
-    key: _Span | None
+    span: Span
+    whole: Span  # with the key or the dash
+    key: Span | None
     flow: bool
     alone: bool  # the only one in its map or list
     around: frozenset[int]  # lines of the map or list around it: its first, that of its key
     block: bool  # a folded or literal text
+
+
+@dataclass(frozen=True)
+class Mutation:
+    """One mutation of a leaf: a part of the text becomes another; ``value`` is what it then reads as."""
+
+    file: str
+    kind: str
+    leaf: Leaf = dataclasses.field(repr=False)
+    how: str
+    value: Any
+    text: str = dataclasses.field(repr=False)
+    span: Span = dataclasses.field(repr=False)
+    new: str
+
+    @property
+    def field(self) -> str:
+        """As ``fields.field`` writes it."""
+        return field(self.kind, self.leaf.path)
+
+    @property
+    def path(self) -> Path:
+        """The keys that lead to the leaf."""
+        return self.leaf.path
+
+    @cached_property
+    def raw(self) -> bytes:
+        """The file with this mutation."""
+        return (self.text[: self.span.start] + self.new + self.text[self.span.end :]).encode()
+
+    def is_named_by(self, finding: Finding) -> bool:
+        """Whether the finding is on the leaf's line, or says that it may be.
+
+        Where something is left out nothing is left to point at but the map or list that held it.
+        """
+        lines = {self.span.line}
+        if self.how == "delete":
+            around = self.path[:-1]
+            lines |= self.leaf.around | {read(self.raw, self.file).positions.value(around)[0]}
+            if finding.file == self.file and finding.path == path_text(around):
+                return True
+        places = {(finding.file, finding.line), *(place[:2] for place in finding.also)}
+        return any((self.file, line) in places for line in lines)
+
+    def __str__(self) -> str:
+        before = self.text[self.leaf.span.start : self.leaf.span.end].strip()
+        after = self.new or "nothing"
+        return f"{self.file}:{self.span.line} {self.field}, {self.how}: {before} → {after}"
 
 
 def mutations(kind: str, file: str, raw: bytes) -> Iterator[Mutation]:
@@ -84,42 +117,25 @@ def mutations(kind: str, file: str, raw: bytes) -> Iterator[Mutation]:
     data, positions, findings = read(raw, file)
     assert not findings, findings
     for leaf in _leaves(yaml.compose(text, Loader=yaml.CSafeLoader), text, data):
-        assert positions.value(leaf.path)[0] == leaf.span.line or own_key(kind, leaf.path), leaf
-        name = field(kind, leaf.path)
-        before = text[leaf.span.start : leaf.span.end].strip()
+        assert positions.value(leaf.path)[0] == leaf.span.line, leaf
 
-        def mutation(
-            how: str,
-            span: _Span,
-            new: str,
-            leaf: _Leaf = leaf,
-            name: str = name,
-            before: str = before,
-        ) -> Mutation:
-            changed = text[: span.start] + new + text[span.end :]
-            lines = {span.line}
-            if how == "delete":  # nothing is left to point at but the map or list that held it
-                lines |= leaf.around | {read(changed.encode(), file).positions.value(leaf.path[:-1])[0]}
-            paths = {path_text(leaf.path[:-1])} if how == "delete" else set()
-            return Mutation(
-                file, name, leaf.path, how, before, new or "nothing",
-                frozenset(lines), frozenset(paths), changed.encode(),
-            )  # fmt: skip
+        def mutation(how: str, span: Span, value: Any, new: str, leaf: Leaf = leaf) -> Mutation:
+            return Mutation(file, kind, leaf, how, value, text, span, new)
 
         nothing = ("{}" if leaf.key else "[]") if leaf.alone and not leaf.flow else ""
-        yield mutation("delete", leaf.whole, nothing)
+        yield mutation("delete", leaf.whole, None, nothing)
         for how, value in _values(kind, leaf):
-            yield mutation(how, leaf.span, _written(value, text[leaf.span.start], leaf))
-        if leaf.key is not None:
-            key = str(leaf.path[-1])
-            wrong = _misspelt(key, leaf.path)
-            if wrong:
-                quoted = text[leaf.key.start] == '"'
-                yield mutation("misspell key", leaf.key, json.dumps(wrong) if quoted else wrong)
-            if own_key(kind, leaf.path):
-                for how, other in _steps(key):
-                    quoted = text[leaf.key.start] == '"'
-                    yield mutation(f"{how} key", leaf.key, json.dumps(other) if quoted else other)
+            yield mutation(how, leaf.span, value, _written(value, text[leaf.span.start], leaf))
+        if leaf.key is None:
+            continue
+        key = str(leaf.path[-1])
+        wrong = _misspelt(key, leaf.path)
+        others = [("misspell key", wrong)] if wrong else []
+        if own_key(kind, leaf.path):
+            others += ((f"{how} key", other) for how, other in _steps(key))
+        for how, other in others:
+            quoted = text[leaf.key.start] == '"'
+            yield mutation(how, leaf.key, other, json.dumps(other) if quoted else other)
 
 
 # where the leaves are
@@ -127,16 +143,16 @@ def mutations(kind: str, file: str, raw: bytes) -> Iterator[Mutation]:
 
 def _leaves(
     node: Any, text: str, data: Any, path: Path = (), around: frozenset[int] = frozenset()
-) -> Iterator[_Leaf]:
+) -> Iterator[Leaf]:
     if isinstance(node, yaml.MappingNode):
         own = around | {node.start_mark.line + 1}
         for key, value in node.value:
             name = key.value
             below = (*path, name)
             if isinstance(value, yaml.ScalarNode):
-                whole = _Span(key.start_mark.index, _end(value, text), key.start_mark.line + 1)
-                yield _Leaf(
-                    below, data[name], _trimmed(value, text), _with_comma(whole, node, text), _Span.of(key),
+                whole = Span(key.start_mark.index, _end(value, text), key.start_mark.line + 1)
+                yield Leaf(
+                    below, data[name], _trimmed(value, text), _with_comma(whole, node, text), Span.of(key),
                     bool(node.flow_style), len(node.value) == 1, own, value.style in ("|", ">"),
                 )  # fmt: skip
             else:
@@ -149,8 +165,8 @@ def _leaves(
                 span = _trimmed(value, text)
                 whole = span
                 if not node.flow_style:
-                    whole = _Span(text.rindex("-", 0, span.start), span.end, span.line)
-                yield _Leaf(
+                    whole = Span(text.rindex("-", 0, span.start), span.end, span.line)
+                yield Leaf(
                     below, data[index], span, _with_comma(whole, node, text), None,
                     bool(node.flow_style), len(node.value) == 1, own, value.style in ("|", ">"),
                 )  # fmt: skip
@@ -163,24 +179,24 @@ def _end(node: Any, text: str) -> int:
     return len(text[:end].rstrip()) if node.style in ("|", ">") else end
 
 
-def _trimmed(node: Any, text: str) -> _Span:
-    return _Span(node.start_mark.index, _end(node, text), node.start_mark.line + 1)
+def _trimmed(node: Any, text: str) -> Span:
+    return Span(node.start_mark.index, _end(node, text), node.start_mark.line + 1)
 
 
-def _with_comma(span: _Span, node: Any, text: str) -> _Span:
+def _with_comma(span: Span, node: Any, text: str) -> Span:
     """In a flow map or list, with the comma after it, or else before it."""
     if not node.flow_style:
         return span
     if after := re.compile(r"\s*,\s*").match(text, span.end):
-        return _Span(span.start, after.end(), span.line)
+        return Span(span.start, after.end(), span.line)
     before = re.search(r",\s*\Z", text[: span.start])
-    return _Span(before.start() if before else span.start, span.end, span.line)
+    return Span(before.start() if before else span.start, span.end, span.line)
 
 
 # what becomes of them
 
 
-def _values(kind: str, leaf: _Leaf) -> Iterator[tuple[str, Any]]:
+def _values(kind: str, leaf: Leaf) -> Iterator[tuple[str, Any]]:
     value = leaf.value
     yield "retype", _retyped(value, leaf)
     listed = choices(kind, leaf.path)
@@ -201,7 +217,7 @@ def _values(kind: str, leaf: _Leaf) -> Iterator[tuple[str, Any]]:
         yield "misspell", wrong if isinstance(value, str) else int(wrong)
 
 
-def _retyped(value: Any, leaf: _Leaf) -> Any:
+def _retyped(value: Any, leaf: Leaf) -> Any:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int):
@@ -311,7 +327,7 @@ def _misspelt(text: str, path: Path) -> str | None:
     return None
 
 
-def _written(value: Any, first: str, leaf: _Leaf) -> str:
+def _written(value: Any, first: str, leaf: Leaf) -> str:
     """The value as YAML, quoted as it was before where that is possible."""
     if not isinstance(value, str):
         return json.dumps(value)

@@ -74,10 +74,10 @@ class Bench:
         tree = MemoryTree({**self.tree.files, path: raw}, self.tree.found)
         if whole:
             loaded = load(tree)
-            book = Book(loaded)
-            return self._check(book, None)
+            return arrange(loaded.findings) if loaded.club is None else self._check(Book(loaded), None)
         kept = Kept(dict(self.kept._by_path))
         loaded = load(tree, kept)
+        loaded._positions.update({name: parsed.positions for name, (_, parsed) in kept._by_path.items()})
         file = self.named[path]
         changed = self._touched(file)
         if file.kind != "line":
