@@ -84,7 +84,8 @@ def run(book: Book, rules: Sequence[Rule] = RULES, ask: Ask | None = None) -> li
                 problems = ask(rule, subject) if ask else rule.problems(book, subject)
                 found += (finding(book.loaded, rule, problem) for problem in problems)
                 if rule.grounds:
-                    lost |= {problem.origin.file for problem in problems}
+                    # What only refers to a broken file still stands itself.
+                    lost |= {problem.origin.file for problem in problems if problem.because is None}
                 touched |= {_subject(place.file) for p in problems for place in (p.origin, *p.also)}
         ground.lose(lost)
     return found

@@ -66,7 +66,8 @@ def _car(data: Data) -> ReportedCar:
 
 def signature(data: Data, origin: Origin) -> Signature:
     """A signature's file."""
-    return Signature(data["recipe"], data["by"], data["sheet_code"], data["date"], data.get("note", ""), origin)
+    note = data.get("note", "")
+    return Signature(data["recipe"], data["by"], data["sheet_code"], data["date"], note, origin)
 
 
 def codes(data: Data, origin: Origin) -> tuple[PastCode, ...]:

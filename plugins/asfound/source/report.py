@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 
@@ -15,19 +16,28 @@ def place_text(finding: Finding, folder: str = "recipes") -> str:
 
 
 def as_lines(findings: Iterable[Finding], folder: str = "recipes") -> Iterator[str]:
-    """Lines of plain text: causes first, what follows from a cause indented below it."""
+    """Lines of plain text: causes first, what follows from a cause indented below it, once for each file."""
     arranged = arrange(findings)
+    alike = Counter(_consequence(finding) for finding in arranged)
     depth: dict[str, int] = {}
     for finding in arranged:
+        others = alike.pop(_consequence(finding), 0) - 1 if finding.because in depth else 0
+        if others < 0:
+            continue  # the same was said of another place in this file
         level = depth[finding.because] + 1 if finding.because in depth else 0
         depth.setdefault(finding.key, level)
         indent = "    " * level
         where = f" {finding.path}" if finding.path else ""
         yield f"{indent}{place_text(finding, folder)}{where} [{finding.id}]"
-        yield f"{indent}  {finding.message}"
+        more = f" (and at {_count(others, 'more place')} in this file)" if others else ""
+        yield f"{indent}  {finding.message}{more}"
         for file, line, column in finding.also:
             yield f"{indent}  or at {folder}/{file}:{line}:{column}"
         yield f"{indent}  repair: {finding.repair}"
+
+
+def _consequence(finding: Finding) -> tuple[str | None, ...]:
+    return finding.because, finding.id, finding.file, finding.message
 
 
 def as_text(findings: Iterable[Finding], folder: str = "recipes") -> str:
