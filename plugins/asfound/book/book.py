@@ -55,7 +55,7 @@ class Book:
         self._frames: dict[str, tuple[tuple[Operation, ...], ...]] = {}
         self._codes: dict[str, Codes] = {}
         self._evidence: dict[str, Evidence] = {}
-        self.memo: dict[object, Any] = {}  # what rooms above work out once for each book, under keys of theirs
+        self.memo: dict[object, Any] = {}  # what rooms above work out once, under keys of theirs
 
     # what was loaded
 

@@ -39,7 +39,7 @@ _AT_FDCWD, _EXCHANGE = -100, 2  # renameat2(2)
     "--host", type=click.Choice(_HOSTS), default=_HOSTS[0], show_default=True, help="What builds it."
 )
 def site(out: Path, config: Path, archive: Path | None, host: str) -> None:
-    """Build the whole site, strictly; the old one stays until the new one is complete.
+    """Build the whole site; the old one stays until the new one is complete.
 
     The new site is made in a folder of its own and takes the old one's place at one instant. When the build
     fails, or is stopped at any moment, the last good site lies there as before. The same input gives the same
