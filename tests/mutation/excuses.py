@@ -89,7 +89,8 @@ def reads_alike(bench: Bench, m: Mutation) -> bool:
         data = data[key]
     old, new = layout.places[setting.id], place(data)
     readings = [held for other, held in _readings(bench, module, record) if other.id == layout.id]
-    return bool(readings) and all(_gather(old, held) == _gather(new, held) for held in readings)
+    alike = (_gather(old, held) == _gather(new, held) is not None for held in readings)
+    return bool(readings) and all(alike)
 
 
 def never_negative(bench: Bench, m: Mutation) -> bool:
