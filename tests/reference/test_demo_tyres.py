@@ -1,8 +1,8 @@
 """The demo's tyre figures against the geometry of tyre size designations.
 
-ISO 4000-1 (Passenger car tyres and rims, designation and dimensions): the designation gives nominal section width
-in mm, nominal aspect ratio in per cent and nominal rim diameter code in inches (25.4 mm for the codes used here);
-design overall diameter = rim diameter + 2 × section height, with section height = width × aspect ratio / 100.
+ISO 4000-1 (Passenger car tyres and rims, designation and dimensions): the designation gives nominal section
+width in mm, nominal aspect ratio in per cent and nominal rim diameter code in inches (25.4 mm for the codes
+used here); design overall diameter = rim diameter + 2 × section height, section height = width × ratio / 100.
 Rolling circumference = 3.05 × overall diameter for radial tyres: ETRTO Standards Manual, from memory.
 """
 

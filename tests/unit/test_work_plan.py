@@ -180,7 +180,8 @@ def test_ampere_hours(amps: str, key_on: int, spare: str, needed: str, enough: b
 
 def test_a_supply_is_advised_for_each_reason() -> None:
     assert planned("bay-fades").supply == ()
-    long = planned("bay-fades", "chime-then-lamp", "heater-greets", "steps-wait", "facelift-theme", "tone-high")
+    many = ("bay-fades", "chime-then-lamp", "heater-greets", "steps-wait", "facelift-theme", "tone-high")
+    long = planned(*many)
     assert long.charge is not None and not long.charge.enough and long.key_on_minutes >= 30
     assert len(long.supply) == 2
     assert "file" in planned("new-map").supply[0]
