@@ -18,11 +18,13 @@ LEVELS = (
 )  # fmt: skip
 LEVEL = {room: level for level, rooms in enumerate(LEVELS) for room in rooms}
 DOMAIN = ("car", "work", "trust")
-NO_PLACE_IN_DOMAIN = set(
-    "PIL asyncio builtins ctypes fileinput glob http importlib io jinja2 jsonschema logging markdown_it markupsafe"
-    " mkdocs multiprocessing nh3 os pathlib pickle random shutil socket sqlite3 subprocess sys tempfile threading"
-    " time urllib yaml".split()
-)
+NO_PLACE_IN_DOMAIN = {
+    "PIL", "asyncio", "builtins", "ctypes", "fileinput", "glob", "http",
+    "importlib", "io", "jinja2", "jsonschema", "logging", "markdown_it", "markupsafe",
+    "mkdocs", "multiprocessing", "nh3", "os", "pathlib", "pickle", "random",
+    "shutil", "socket", "sqlite3", "subprocess", "sys", "tempfile", "threading",
+    "time", "urllib", "yaml",
+}  # fmt: skip
 CALLS_THAT_DO_IO = {"open", "print", "input", "exec", "eval", "compile", "__import__", "breakpoint"}
 
 
