@@ -28,7 +28,7 @@ check: env-site ## check every recipe
 	@$(BIN)/asfound check
 
 test: env-test ## run every test, the browser's included
-	@$(BIN)/python -m pytest
+	@$(BIN)/python -m pytest -n auto --dist worksteal
 
 fork: env-site ## build with the maintained fork of mkdocs too, and compare; needs the network
 	@.ci/fork

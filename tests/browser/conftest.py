@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import functools
 import http.server
 import os
@@ -29,17 +30,24 @@ QUIET = (
 
 @pytest.fixture(scope="session")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of the demo site, built as `make site` does."""
-    folder = tmp_path_factory.mktemp("demo") / "site"
-    built = subprocess.run(
-        [sys.executable, "-m", "mkdocs", "build", "--strict", "--site-dir", str(folder)],
-        cwd=ROOT,
-        env=os.environ | {"NO_MKDOCS_2_WARNING": "1"},
-        capture_output=True,
-        text=True,
-    )
-    if built.returncode:
-        pytest.fail(f"the demo site was not built:\n{built.stdout}{built.stderr}", pytrace=False)
+    """The folder of the demo site, built as `make site` does, once for all processes of the run."""
+    shared = tmp_path_factory.getbasetemp()
+    if os.environ.get("PYTEST_XDIST_WORKER"):
+        shared = shared.parent
+    folder = shared / "demo-site"
+    with open(shared / "demo-site.lock", "w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not folder.exists():
+            built = subprocess.run(
+                [sys.executable, "-m", "mkdocs", "build", "--strict", "--site-dir", str(folder)],
+                cwd=ROOT,
+                env=os.environ | {"NO_MKDOCS_2_WARNING": "1"},
+                capture_output=True,
+                text=True,
+            )
+            if built.returncode:
+                shutil.rmtree(folder, ignore_errors=True)
+                pytest.fail(f"the demo site was not built:\n{built.stdout}{built.stderr}", pytrace=False)
     return folder
 
 
