@@ -1,15 +1,20 @@
 """Books of any size with the demo's variety: the demo copied as often as needed, under new names.
 
-Each copy has modules of its own, so that recipes meet as often as they do in the demo. Files are written as
-JSON, which is YAML with every word in quotes.
+A book of N recipes has about N/20 modules and exactly N/2 reports. ``SHARED`` copies of the demo share its
+modules, each with records of its own in them, so that recipes meet as often as they do in the demo; so many
+copies share a vehicle line as the schema allows it modules. Which reports are kept is drawn with a fixed
+seed. Files are written as JSON, which is YAML with every word in quotes.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import random
 import re
 import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -20,6 +25,9 @@ from asfound.source.reader import read
 DEMO = Path(os.environ.get("DEMO", Path(__file__).parents[2] / "recipes"))
 NAMES_A_MODULE = {"module", "software", "part", "modules"}
 NAMES_A_RECIPE = {"recipe", "needs", "replaces", "instead"}
+SHARED = 7  # copies of the demo that share its modules: 11 of them for 224 recipes
+FITTED = 100  # modules that the schema allows a vehicle line
+SEED = 20
 
 
 def generate(folder: Path, recipes: int) -> None:
@@ -32,85 +40,128 @@ def generate(folder: Path, recipes: int) -> None:
     data = {name: read(text, name)[0] for name, text in demo.items() if name.endswith(".yml")}
     names = sorted({PurePosixPath(name).parts[1] for name in data if name.startswith("changes/")})
     modules = sorted(PurePosixPath(name).stem for name in data if name.startswith("modules/"))
+    copies = -(-recipes // len(names))
     folder.mkdir(parents=True)
     (folder.parent / "schema").mkdir(exist_ok=True)
-    copies = -(-recipes // len(names))
     _write(folder, "club.yml", data["club.yml"], "club")
-    for name in (n for n in data if n.startswith("vehicles/")):
-        line = data[name]
-        fitted = line["fitted"]
-        line = line | {
-            "fitted": [_renamed(f, k, modules, names) for k in range(copies) for f in fitted][:100]
-        }
-        # The schema allows a hundred modules a line; further copies get a line of their own below.
-        _write(folder, name, line, "vehicle")
-    per_line = 100 // len(data["vehicles/skerry.yml"]["fitted"])
-    for k in range(copies):
-        line_id = _line(k, per_line)
-        if k and k % per_line == 0:
-            line = data["vehicles/skerry.yml"]
-            fitted = [
-                _renamed(f, k + i, modules, names, line_id)
-                for i in range(min(per_line, copies - k))
-                for f in line["fitted"]
-            ]
-            _write(folder, f"vehicles/{line_id}.yml", line | {"line": line_id, "fitted": fitted}, "vehicle")
-        for module in modules:
-            renamed = _renamed(data[f"modules/{module}.yml"], k, modules, names, line_id)
-            _write(folder, f"modules/{module}-{k}.yml", renamed, "module")
+    lines = {name: line for name, line in data.items() if name.startswith("vehicles/")}
+    ways = [
+        _Copy(k, tuple(modules), tuple(names), len(lines["vehicles/skerry.yml"]["fitted"]))
+        for k in range(copies)
+    ]
+    _write_cars(folder, data, lines, ways)
     made = 0
-    for k in range(copies):
+    written: dict[str, tuple[str, Any]] = {}
+    for way in ways:
         left = names[: recipes - made]
         made += len(left)
         for name, content in demo.items():
             parts = PurePosixPath(name).parts
-            if parts[0] != "changes" or parts[1] not in left:
-                continue
-            target = "/".join(("changes", f"{parts[1]}-{k}", *parts[2:]))
+            if parts[0] != "changes" or parts[1] not in left or parts[2] == "codes.yml":
+                continue  # past codes: each copy is published for the first time
+            target = "/".join(("changes", f"{parts[1]}-{way.number}", *parts[2:]))
             if not name.endswith(".yml"):
                 (folder / target).parent.mkdir(parents=True, exist_ok=True)
                 (folder / target).write_bytes(content)
                 continue
-            kind = {"recipe.yml": "recipe", "codes.yml": None}.get(
-                parts[2], {"reports": "report", "vetted": "signature"}.get(parts[2])
-            )
-            if kind is None:
-                continue  # past codes: each copy is published for the first time
-            renamed = _renamed(data[name], k, modules, names, _line(k, per_line))
+            kind = {"recipe.yml": "recipe", "reports": "report", "vetted": "signature"}[parts[2]]
+            renamed = way.renamed(data[name])
             if kind == "recipe":
-                renamed = _without(renamed, {f"{n}-{k}" for n in set(names) - set(left)})
+                renamed = _without(renamed, {f"{n}-{way.number}" for n in set(names) - set(left)})
+            written[target] = (kind, renamed)
+    every = [target for target, (kind, _) in written.items() if kind == "report"]
+    kept = set(random.Random(SEED).sample(every, min(len(every), recipes // 2)))
+    for target, (kind, renamed) in written.items():
+        if kind == "recipe":
+            reports = target.replace("recipe.yml", "reports/{}.yml")
+            for example in renamed.get("worked_examples", ()):
+                if reports.format(example["read_on"]) not in kept:
+                    example["read_on"] = "made-up"
+        if kind != "report" or target in kept:
             _write(folder, target, renamed, kind)
     _stamp(folder)
 
 
-def _line(copy: int, per_line: int) -> str:
-    return "skerry" if copy < per_line else f"skerry-{copy // per_line}"
+@dataclass(frozen=True)
+class _Copy:
+    """One copy of the demo and what things are called in it."""
+
+    number: int
+    modules: tuple[str, ...]
+    recipes: tuple[str, ...]
+    fitted: int
+
+    @property
+    def group(self) -> int:
+        """Copies of a group share their modules."""
+        return self.number // SHARED
+
+    @property
+    def line(self) -> str:
+        """The vehicle line that has the group's modules."""
+        number = self.group // (FITTED // self.fitted)
+        return f"skerry-{number}" if number else "skerry"
+
+    def record(self, id: str) -> str:
+        """What a record of the demo is called."""
+        within = self.number % SHARED
+        return f"{id}-{within}" if within else id
+
+    def renamed(self, value: Any) -> Any:
+        """The same data with every line, module, record and recipe called after its copy."""
+        module = "|".join(sorted(self.modules, key=len, reverse=True))
+        path = re.compile(rf"({module})((?:@[a-z0-9-]+)?)/([a-z0-9-]+)((?:/[a-z0-9-]+)?)")
+        link = re.compile(rf"\(recipe:({'|'.join(self.recipes)})\)")
+
+        def name(text: str, key: str | None) -> str:
+            if key == "line":
+                return self.line
+            if key == "address":  # no two modules of a line share one
+                return f"0x{int(text, 16) + 0x100 * self.group:X}"
+            if key in NAMES_A_MODULE and text in self.modules:
+                return f"{text}-{self.group}"
+            if key in NAMES_A_RECIPE and text in self.recipes:
+                return f"{text}-{self.number}"
+            if found := path.fullmatch(text):
+                return f"{found[1]}-{self.group}{found[2]}/{self.record(found[3])}{found[4]}"
+            return link.sub(rf"(recipe:\1-{self.number})", text)
+
+        def walk(value: Any, key: str | None) -> Any:
+            if isinstance(value, dict):
+                return {name(k, key): walk(v, k) for k, v in value.items()}
+            if isinstance(value, list):
+                return [walk(v, key) for v in value]
+            return name(value, key) if isinstance(value, str) else value
+
+        return walk(value, None)
 
 
-def _renamed(value: Any, copy: int, modules: list[str], recipes: list[str], line: str = "skerry") -> Any:
-    """The same data with every module and recipe called after its copy."""
-    path = re.compile(rf"({'|'.join(sorted(modules, key=len, reverse=True))})((@[a-z0-9-]+)?/[a-z0-9/-]+)")
-    link = re.compile(rf"\(recipe:({'|'.join(recipes)})\)")
+def _write_cars(folder: Path, data: Mapping[str, Any], lines: Mapping[str, Any], ways: list[_Copy]) -> None:
+    """Vehicle lines and modules."""
+    groups: dict[int, list[_Copy]] = {}
+    for way in ways:
+        groups.setdefault(way.group, []).append(way)
+    fitted: dict[str, list[Any]] = {}
+    for group in groups.values():
+        first = group[0]
+        for module in first.modules:
+            records = [_record(r, w) for w in group for r in data[f"modules/{module}.yml"]["records"]]
+            whole = first.renamed(data[f"modules/{module}.yml"]) | {"records": records}
+            _write(folder, f"modules/{module}-{first.group}.yml", whole, "module")
+        fitted.setdefault(first.line, []).extend(map(first.renamed, lines["vehicles/skerry.yml"]["fitted"]))
+    for id, modules in fitted.items():
+        line = lines["vehicles/skerry.yml"] | {"line": id, "fitted": modules}
+        _write(folder, f"vehicles/{id}.yml", line, "vehicle")
 
-    def name(text: str, key: str | None) -> str:
-        if key == "line":
-            return line
-        if key == "address":  # no two modules of a line share one
-            return f"0x{int(text, 16) + 0x100 * copy:X}"
-        if (key in NAMES_A_MODULE and text in modules) or (key in NAMES_A_RECIPE and text in recipes):
-            return f"{text}-{copy}"
-        if path.fullmatch(text):
-            return path.sub(rf"\1-{copy}\2", text)
-        return link.sub(rf"(recipe:\1-{copy})", text)
 
-    def walk(value: Any, key: str | None) -> Any:
-        if isinstance(value, dict):
-            return {name(k, key): walk(v, k) for k, v in value.items()}
-        if isinstance(value, list):
-            return [walk(v, key) for v in value]
-        return name(value, key) if isinstance(value, str) else value
-
-    return walk(value, None)
+def _record(record: Mapping[str, Any], way: _Copy) -> Any:
+    """A record of a module that has those of several copies, under an identifier of its own."""
+    within, identifier = way.number % SHARED, record["identifier"]
+    if isinstance(identifier, str):
+        identifier = f"0x{(int(identifier, 16) + 0x100 * within) % 0x10000:04X}"
+    else:
+        identifier = {"number": identifier["number"] + 200 * within}
+    return way.renamed(record) | {"record": way.record(record["record"]), "identifier": identifier}
 
 
 def _without(recipe: dict[str, Any], missing: set[str]) -> dict[str, Any]:
