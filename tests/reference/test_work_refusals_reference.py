@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from asfound.work.refusals import BY_CODE, MISHAPS, ONE_OF_SEVERAL, REFUSALS, SILENT
+from asfound.work.refusals import BY_CODE, MISHAPS, ONE_OF_SEVERAL, PANEL, REFUSALS, SILENT
 
 # ISO 14229-1, negative response codes; names as two public implementations of the standard spell them.
 NAMES = {
@@ -55,3 +55,19 @@ def test_what_else_can_happen():
     assert ONE_OF_SEVERAL in MISHAPS and SILENT in MISHAPS
     assert "last one first" in " ".join(ONE_OF_SEVERAL.steps)
     assert all(m.title and m.steps and all(s.endswith(".") for s in m.steps) for m in MISHAPS)
+
+
+def test_the_panel_on_paper_says_the_same_in_few_words():
+    assert sorted(code for brief in PANEL for code in brief.codes) == sorted(BY_CODE)
+    for brief in PANEL:
+        for code in brief.codes:
+            after, do = BY_CODE[code].after, brief.do.lower()
+            words = {
+                "stop": ("stop",),
+                "wait": ("ten minutes", "until it answers"),
+                "try again": ("once", "repeat"),
+            }
+            assert any(word in do for word in words[after]), brief
+    for code in (0x33, 0x35):
+        assert any("never guess" in brief.do.lower() for brief in PANEL if code in brief.codes)
+    assert all(m.brief.endswith(".") for m in MISHAPS)

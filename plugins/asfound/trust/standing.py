@@ -128,6 +128,7 @@ def _guessed(names: Sequence[str]) -> Hazard:
         harm="minor",
         certainty="could",
         likelihood="occasional",
+        arises="checks",
     )
 
 
@@ -143,6 +144,7 @@ def _file(media: Media) -> tuple[Hazard, ...]:
         certainty="could",
         likelihood="remote",
         loss="critical",
+        arises="loading",
     )
     if media.origin_from == "maker":
         return (loading,)
@@ -159,6 +161,7 @@ def _file(media: Media) -> tuple[Hazard, ...]:
         certainty="could",
         likelihood="remote" if media.origin_from == "club" else "occasional",
         loss="critical",
+        arises="loading",
     )
     return (loading, content)
 
@@ -171,6 +174,7 @@ _NO_WAY_BACK = Hazard(
     certainty="could",
     likelihood="occasional",
     loss="critical",
+    arises="writing",
 )
 
 
@@ -183,6 +187,7 @@ def _key_on(minutes: int) -> Hazard:
         certainty="could",
         likelihood="remote",
         loss="critical",
+        arises="voltage",
     )
 
 

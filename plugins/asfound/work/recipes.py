@@ -10,6 +10,7 @@ from ..car.origin import NOWHERE, Origin
 from ..car.records import RecordPath, SettingPath
 
 PowerState = Literal["key-off", "key-on", "engine-running"]
+Arises = Literal["start", "voltage", "writing", "loading", "checks"]
 Moment = Literal["start", "noted", "opened", "unlocked", "written", "restarted", "end"]
 
 
@@ -67,7 +68,10 @@ class Media:
 
 @dataclass(frozen=True, slots=True)
 class Hazard:
-    """What can happen, with what consequence, and how to avoid it (ANSI Z535.6, ISO 3864-2)."""
+    """What can happen, with what consequence, and how to avoid it (ANSI Z535.6, ISO 3864-2).
+
+    ``arises``: where in the job it has to be read; an author's own before starting.
+    """
 
     hazard: str
     consequence: str
@@ -76,6 +80,7 @@ class Hazard:
     certainty: Literal["will", "could"]
     likelihood: Literal["frequent", "probable", "occasional", "remote", "improbable", "eliminated"]
     loss: Literal["negligible", "marginal", "critical", "catastrophic"] | None = None
+    arises: Arises = "start"
     origin: Origin = field(default=NOWHERE, compare=False)
 
 

@@ -120,10 +120,14 @@ BY_CODE: dict[int, Refusal] = {one.code: one for one in REFUSALS}
 
 @dataclass(frozen=True, slots=True)
 class Mishap:
-    """Something that can happen during a job and is no numbered refusal: what, and what to do, in order."""
+    """Something that can happen during a job and is no numbered refusal: what, and what to do, in order.
+
+    ``brief``: the same for paper, where every line counts.
+    """
 
     title: str
     steps: tuple[str, ...]
+    brief: str
 
 
 UNKNOWN_REFUSAL = Mishap(
@@ -133,6 +137,7 @@ UNKNOWN_REFUSAL = Mishap(
         "Repeat the operation no more than once.",
         "If it is refused again, stop and ask the club, with the number.",
     ),
+    "Write the number down, repeat once. Refused again: STOP and ask.",
 )
 
 SILENT = Mishap(
@@ -145,6 +150,9 @@ SILENT = Mishap(
         "If it reads otherwise, write back the note.",
         "If it stays silent, restart the module as the job describes and try once more; then stop and ask.",
     ),
+    "Wait one minute, touch neither key nor plug. Below 12.2 V connect a supply. Plug firm? Open the module"
+    " again and read: as found, repeat the writing once; as written, go on; else write the note back. Still silent:"
+    " restart it and try once more, then STOP and ask.",
 )
 
 ONE_OF_SEVERAL = Mishap(
@@ -156,6 +164,58 @@ ONE_OF_SEVERAL = Mishap(
         "Restart the modules that were written, as the job describes.",
         "Read the faults once more and compare them with the first reading.",
     ),
+    "Write nothing further. Put back what is written, the last one first, from its note; read each back."
+    " Restart those modules and read the faults once more.",
 )
 
 MISHAPS: tuple[Mishap, ...] = (UNKNOWN_REFUSAL, SILENT, ONE_OF_SEVERAL)
+
+
+@dataclass(frozen=True, slots=True)
+class Brief:
+    """Refusals with one and the same right thing to do, in few words for paper."""
+
+    codes: tuple[int, ...]
+    means: str
+    do: str
+
+    @property
+    def hex(self) -> str:
+        """The numbers as tools show them."""
+        return " ".join(f"{code:02X}" for code in self.codes)
+
+
+PANEL: tuple[Brief, ...] = (
+    Brief(
+        (0x13, 0x31), "wrong length, out of range",
+        "STOP: perhaps the wrong layout. Try nothing else; ask.",
+    ),
+    Brief(
+        (0x22,), "conditions not correct",
+        "Check key, voltage and that the engine rests; repeat once.",
+    ),
+    Brief(
+        (0x33,), "locked",
+        "Unlock as the job says. No code: STOP. Never guess one.",
+    ),
+    Brief(
+        (0x35,), "wrong code",
+        "Compare it letter by letter, enter it once more. Never guess: every wrong one counts.",
+    ),
+    Brief(
+        (0x36, 0x37), "wait",
+        "Leave the key on for ten minutes, then once more, with a code from a sure source.",
+    ),
+    Brief(
+        (0x72,), "could not store it",
+        "Do not switch off. Read back: as found, check the voltage and repeat once; else write the note back.",
+    ),
+    Brief(
+        (0x78,), "still at work",
+        "Wait until it answers; touch neither key nor plug.",
+    ),
+    Brief(
+        (0x92, 0x93), "voltage too high, too low",
+        "Put the supply right, let it settle, measure, repeat.",
+    ),
+)  # fmt: skip
