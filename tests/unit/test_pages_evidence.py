@@ -188,15 +188,13 @@ def test_every_tally_follows_from_the_reports_on_the_page(recipe):
         reports = reports_of(row, recipe)
         assert reports, f"no listed report is about {row}"
         assert words.text == said(reports)
-        # The drawing says the same: its scale goes from 3 to 103 units.
+        # The drawing says the same: its scale goes from 4 to 204 units.
         (drawn,) = words.every("path", "asf-plot__range")
         low, high = proportion_confint(
             sum(r.outcome == "Worked" for r in reports), len(reports), alpha=0.05, method="wilson"
         )
-        ends = [
-            float(number) for number in re.fullmatch(r"M([\d.]+) 6H([\d.]+)", drawn.attributes["d"]).groups()
-        ]
-        assert ends == pytest.approx([3 + 100 * low, 3 + 100 * high], abs=0.051)
+        ends = re.match(r"M([\d.]+) 10H([\d.]+)", drawn.attributes["d"]).groups()
+        assert [float(x) for x in ends] == pytest.approx([4 + 200 * low, 4 + 200 * high], abs=0.051)
 
 
 @pytest.mark.parametrize("recipe", [r for r in RECIPES if BOOK.recipes[r].status != "withdrawn"])

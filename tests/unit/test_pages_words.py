@@ -14,7 +14,7 @@ from asfound.car.checksums import Checksum
 from asfound.car.records import Layout
 from asfound.pages import bits, links, words
 from asfound.pages.build import headings
-from asfound.pages.strips import PATTERNS, Mark, strip
+from asfound.pages.figures.strips import PATTERNS, Mark, strip
 
 BYTE = st.integers(0, 255)
 

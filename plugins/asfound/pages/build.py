@@ -17,10 +17,10 @@ from . import data, links, prose
 from .bookjson import book_json
 from .environment import environment, own_faults_named
 from .feed import feed
+from .figures.strips import PATTERNS
 from .links import Link
 from .pictures import PictureProblem
 from .published import published
-from .strips import PATTERNS
 from .views.board import board_page
 from .views.desk import Desk
 from .views.find import find_page

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from ...car.bits import combine, differing
+from ...car.bits import differing
 from ...car.checksums import Checksum
 from ...car.records import Layout, Record, SettingPath
 from ...car.settings import Number, Setting, Text
@@ -15,8 +15,9 @@ from ...car.values import decimal, step, with_unit
 from ...work.compiled import Edit, NamesEdit
 from ...work.recipes import Ask, Change
 from .. import bits
-from ..strips import Mark, strip
+from ..figures.strips import Mark, change_strip
 from ..words import byte_words, list_words, ordinal, place_words
+from .drawn import contents
 
 # Names in the public catalogue of parametrised CRC algorithms.
 CHECKSUM_NAMES = {
@@ -117,14 +118,17 @@ def edit_table(
             )
         )
     listed = list_words([f"{row.mark} {row.name}" for row in rows])
-    alternative = f"The record as a bar of {edit.length} bytes. Marked: {listed}. The tables below say where."
+    alternative = (
+        f"The record as found and to write, two bars of {edit.length} bytes. What changes: {listed}. "
+        "The tables below say where, from what and to what."
+    )
     return RecordTable(
         id=heading.id,
         title=heading.title,
         when=heading.when,
         look=heading.look,
         detail=heading.detail,
-        strip=strip(layout, marks, alternative),
+        strip=change_strip(layout, marks, contents(edit), alternative, ("as found", "to write")),
         settings_caption=_settings_caption(bool(edit.asked), True),
         places=True,
         rows=tuple(rows),
@@ -202,7 +206,8 @@ def checksum_words(checksum: Checksum) -> str:
 
 def _settings_caption(asked: bool, strip: bool) -> str:
     said = (
-        "Hatched and numbered above: the settings this recipe writes. Grey: other settings, which stay. "
+        "Hatched and numbered above: the settings this recipe writes, in bits, or as a pair of digits where "
+        "a setting fills a byte. Grey: other settings, which stay. "
         if strip
         else ""
     )
@@ -232,16 +237,12 @@ def _note(definition: Setting, change: Change, exact: bool) -> str:
 
 
 def _byte_rows(edit: Edit) -> tuple[ByteRow, ...]:
-    before, known = bytes(edit.length), bytes(edit.length)
-    for one in edit.fields:
-        if one.before_raw is not None:
-            before = one.place.scatter(before, one.before_raw)
-            known = combine((known, one.place.mask(edit.length)), edit.length)
+    held = contents(edit)
     rows = []
     for at, mask in enumerate(edit.mask):
         if not mask:
             continue
-        was, has, to = before[at], known[at], edit.bits[at]
+        was, has, to = held.found[at], held.known[at], edit.bits[at]
         changed = (was ^ to) & mask | mask & ~has & 0xFF
         rows.append(
             ByteRow(

@@ -31,7 +31,9 @@ class Signal:
 
 @dataclass(frozen=True, slots=True)
 class HazardRow:
-    """One hazard of the table; ``source`` is empty for the author's, else "by rule" or "from reports"."""
+    """One hazard of the table, numbered from 1; ``source`` is empty for the author's, else "by rule" or
+    "from reports".
+    """
 
     signal: Signal
     hazard: str
@@ -41,6 +43,7 @@ class HazardRow:
     likelihood: str
     level: str
     source: str
+    number: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from ..links import Link
 from ..speech import if_words
 from ..words import minutes_words, sentence
 from .desk import Desk
+from .drawn import Drawing, course
 
 _READY, _LOOK, _NOTE, _PROVE = (
     "Have everything ready",
@@ -76,11 +77,12 @@ class StepGroup:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One way the job can run; ``title`` is empty when there is only one."""
+    """One way the job can run; ``title`` is empty when there is only one; ``course`` draws it over time."""
 
     id: str
     title: str
     says: str
+    course: Drawing
     groups: tuple[StepGroup, ...]
 
 
@@ -95,7 +97,8 @@ def jobs(desk: Desk, recipe: Recipe, link: Link) -> tuple[Job, ...]:
         total, key_on = minutes(operations)
         lasts, drains = minutes_words(total), minutes_words(key_on)
         says = f"About {lasts}, of which {drains} with the key on and the engine at rest."
-        out.append(Job(f"job-{at}", title, says, _groups(desk, recipe, operations, link)))
+        groups = _groups(desk, recipe, operations, link)
+        out.append(Job(f"job-{at}", title, says, course(desk, operations), groups))
     return tuple(out)
 
 

@@ -12,9 +12,9 @@ from ...car.settings import Choices, Number, Setting
 from ...car.values import decimal, step, with_unit
 from ...car.words import look, say
 from .. import links, prose
+from ..figures.strips import Mark, SegmentKind, strip
 from ..links import Link
 from ..speech import if_words
-from ..strips import Mark, SegmentKind, strip
 from ..words import list_words, minutes_words, place_words, sentence
 from .changes import checksum_words
 from .common import Fact, Ref

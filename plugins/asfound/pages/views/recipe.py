@@ -9,18 +9,19 @@ from markupsafe import Markup
 from ...car import functions
 from ...car.values import with_unit
 from ...trust import risk
-from ...work.recipes import ExpectedFault, HistoryEntry, Media, Message, Recipe
+from ...work.recipes import ExpectedFault, Hazard, HistoryEntry, Media, Message, Recipe
 from .. import links, prose
 from ..links import Link
 from ..words import list_words, minutes_words, sentence, size_words
 from .changes import RecordTable
 from .common import Fact, HazardRow, Signal, Status, Withdrawal
 from .desk import Desk
+from .drawn import risks
 from .examples import Example
 from .fit import Fit, fit
 from .job import Job, jobs
 from .records import examples, record_tables
-from .related import RelatedRow, related
+from .related import Related, related
 from .reports import ReportRow, Tallies, report_rows, tallies
 from .status import status, withdrawal
 
@@ -86,6 +87,7 @@ class RecipePage:
     glance: tuple[Fact, ...]
     fit: Fit
     hazards: tuple[HazardRow, ...]
+    risks: Markup
     changes: tuple[RecordTable, ...]
     media: tuple[Fact, ...]
     jobs: tuple[Job, ...]
@@ -96,7 +98,7 @@ class RecipePage:
     way_back: WayBack
     examples: tuple[Example, ...]
     alternatives: tuple[AlternativeRow, ...]
-    related: tuple[RelatedRow, ...]
+    related: Related
     tallies: Tallies
     reports: tuple[ReportRow, ...]
     history: tuple[HistoryEntry, ...]
@@ -120,6 +122,7 @@ def recipe_page(desk: Desk, recipe: Recipe, link: Link) -> RecipePage:
         glance=_glance(desk, recipe, link),
         fit=fit(desk, recipe),
         hazards=hazards,
+        risks=risks([hazard for _, hazard in _ranked(desk, recipe)]),
         changes=record_tables(desk, recipe),
         media=_media(desk, recipe.media, link) if recipe.media else (),
         jobs=jobs(desk, recipe, link) if live else (),
@@ -141,11 +144,11 @@ def recipe_page(desk: Desk, recipe: Recipe, link: Link) -> RecipePage:
 
 
 def _hazards(desk: Desk, recipe: Recipe) -> tuple[HazardRow, ...]:
-    """All hazards, the highest signal word first."""
+    """All hazards, as ``_ranked`` has them."""
     authored = len(recipe.hazards)
     by_rule = authored + len(desk.book.standing_hazards(recipe.id))
     rows = []
-    for at, hazard in enumerate(desk.book.hazards(recipe.id)):
+    for number, (at, hazard) in enumerate(_ranked(desk, recipe), 1):
         word = risk.signal_word(hazard)
         harm = _HARM.get(hazard.harm) or f"{risk.severity(hazard)} loss, nobody hurt"
         rows.append(
@@ -158,9 +161,18 @@ def _hazards(desk: Desk, recipe: Recipe) -> tuple[HazardRow, ...]:
                 likelihood=hazard.likelihood,
                 level=risk.risk(hazard),
                 source="" if at < authored else "by rule" if at < by_rule else "from reports",
+                number=number,
             )
         )
-    return tuple(sorted(rows, key=lambda row: risk.SIGNAL_WORDS.index(row.signal.word)))
+    return tuple(rows)
+
+
+def _ranked(desk: Desk, recipe: Recipe) -> list[tuple[int, Hazard]]:
+    """The hazards with their places in the book's order, the highest signal word first."""
+    return sorted(
+        enumerate(desk.book.hazards(recipe.id)),
+        key=lambda one: risk.SIGNAL_WORDS.index(risk.signal_word(one[1])),
+    )
 
 
 def _glance(desk: Desk, recipe: Recipe, link: Link) -> tuple[Fact, ...]:

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from ...work.interactions import KINDS, Meeting
 from ...work.recipes import Recipe
 from .. import links
+from ..figures.neighbours import Tie
 from ..links import Link
 from ..words import list_words, sentence
 from .common import Stamp
 from .desk import Desk
+from .drawn import Tied, around
 from .status import stamp
 
 _LABEL = {
@@ -30,7 +34,7 @@ _MOST_NEAR = 12  # recipes that merely share a record; the module's page lists t
 class RelatedRow:
     """Another recipe and why it is named; ``kind`` is clash, needs or near."""
 
-    kind: str
+    kind: Tie
     label: str
     href: str
     text: str
@@ -38,21 +42,31 @@ class RelatedRow:
     stamp: Stamp | None = None
 
 
-def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
+@dataclass(frozen=True, slots=True)
+class Related:
+    """The recipes tied to one, as a list and, where there are several, drawn."""
+
+    rows: tuple[RelatedRow, ...]
+    figure: Markup
+
+
+def related(desk: Desk, recipe: Recipe, link: Link) -> Related:
     """What it needs, what it clashes with, what replaces what, what else shares its records."""
     rows: list[RelatedRow] = []
+    tied: list[Tied] = []
 
-    def add(kind: str, label: str, other: str, reason: str = "") -> None:
+    def add(kind: Tie, label: str, other: str, reason: str = "") -> None:
         if other in desk.book.recipes:
             found = desk.book.recipes[other]
             href = link(links.recipe(other))
             rows.append(RelatedRow(kind, label, href, found.title, reason, stamp(desk, found)))
+            tied.append(Tied(found.title, kind, label, _records(desk, meetings.get(other, []))))
 
-    for other in recipe.needs:
-        add("needs", "Needs, done before", other)
     meetings: dict[str, list[Meeting]] = {}
     for meeting in desk.book.meetings(recipe.id):
         meetings.setdefault(meeting.other, []).append(meeting)
+    for other in recipe.needs:
+        add("needs", "Needs, done before", other)
     stated = {clash.recipe: clash.because for clash in recipe.clashes}
     for other, because in stated.items():
         shared = _shared(desk, meetings.get(other, []))
@@ -87,7 +101,7 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> tuple[RelatedRow, ...]:
             href = link(links.module(module))
             reason = f"{-left} more recipes share a record with this one; its page lists all."
             rows.append(RelatedRow("near", "More", href, desk.unit(module, None), reason))
-    return tuple(rows)
+    return Related(tuple(rows), around(tied))
 
 
 def _shared(desk: Desk, meetings: list[Meeting]) -> str:
@@ -102,9 +116,15 @@ def _shared(desk: Desk, meetings: list[Meeting]) -> str:
     )
     if names:
         return sentence(f"Shared: {list_words(list(names))}")
-    records = dict.fromkeys(
-        f"{record.name} in {desk.book.modules[m.record.module].name}"
-        for m in meetings
-        if (record := desk.book.record(m.record)) is not None
+    return sentence(list_words([f"{record} in {module}" for module, record in _records(desk, meetings)]))
+
+
+def _records(desk: Desk, meetings: list[Meeting]) -> tuple[tuple[str, str], ...]:
+    """The records shared, each once, as the names of module and record."""
+    return tuple(
+        dict.fromkeys(
+            (desk.book.modules[m.record.module].name, record.name)
+            for m in meetings
+            if (record := desk.book.record(m.record)) is not None
+        )
     )
-    return sentence(list_words(list(records)))

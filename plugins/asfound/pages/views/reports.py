@@ -9,7 +9,8 @@ from markupsafe import Markup
 from ...car.words import month_words
 from ...trust.evidence import BAD, Count, Weighed
 from ...work.recipes import Recipe
-from .. import links, plots, prose
+from .. import links, prose
+from ..figures.intervals import interval
 from ..links import Link
 from ..words import count_words, duration_words, list_words, sentence
 from .desk import Desk
@@ -104,7 +105,7 @@ def _tally(of: str, count: Count) -> Tally:
     more = [f"longest in use {duration_words(longest)}"] if longest else []
     more += [count_words(count.bad, "report") + " of failure"] if count.bad else []
     words = sentence("; ".join((count.words, *more)))
-    return Tally(of, words, plots.interval(low, count.worked / count.total, high))
+    return Tally(of, words, interval(low, count.worked / count.total, high))
 
 
 def _layouts(desk: Desk, recipe: Recipe) -> dict[str, str]:
