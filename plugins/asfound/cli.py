@@ -89,6 +89,7 @@ def _print(findings: Sequence[Finding], form: str, folder: str, files: Sequence[
         for line in report.as_lines(findings, folder):
             click.echo(line)
         click.echo(report.count_text(findings))
+        click.echo(report.more_text(findings))
 
 
 if __name__ == "__main__":

@@ -97,6 +97,7 @@ recipes/changes/bay-lamp-fades/recipe.yml:6:1 anoyance [unknown-key]
   there is no key anoyance in recipe
   repair: write annoyance
 """
+MORE = "Read more: asfound explain unknown-key\n"
 
 
 def test_the_whole_demo_is_clean() -> None:
@@ -115,7 +116,7 @@ def test_one_file_of_the_demo_is_checked_quickly() -> None:
 
 def test_one_file(broken: Path) -> None:
     ended = run("check", "recipes/changes/bay-lamp-fades/recipe.yml")
-    assert (ended.exit_code, ended.output) == (1, RECIPE + "1 finding in 1 file.\n")
+    assert (ended.exit_code, ended.output) == (1, RECIPE + "1 finding in 1 file.\n" + MORE)
 
 
 @pytest.mark.parametrize(
@@ -123,12 +124,12 @@ def test_one_file(broken: Path) -> None:
 )
 def test_a_folder_inside_the_book(broken: Path, path: str) -> None:
     ended = run("check", path)
-    assert (ended.exit_code, ended.output) == (1, RECIPE + "1 finding in 1 file.\n")
+    assert (ended.exit_code, ended.output) == (1, RECIPE + "1 finding in 1 file.\n" + MORE)
 
 
 def test_several_paths_of_one_book(broken: Path) -> None:
     ended = run("check", "recipes/club.yml", "recipes/changes")
-    assert (ended.exit_code, ended.output) == (1, RECIPE + "1 finding in 1 file.\n")
+    assert (ended.exit_code, ended.output) == (1, RECIPE + "1 finding in 1 file.\n" + MORE)
     ended = run(
         "check", "recipes/club.yml", "recipes/vehicles"
     )  # the module's fault makes a consequence there
@@ -334,6 +335,7 @@ def test_a_folder_that_may_not_be_listed(book: Path, monkeypatch: pytest.MonkeyP
         "  this folder cannot be opened\n"
         "  repair: make it readable\n"
         "1 finding in 1 file.\n"
+        "Read more: asfound explain file-unreadable\n"
     )
 
 

@@ -22,6 +22,7 @@ class Entry(NamedTuple):
 
 COMMANDS: dict[str, Entry] = {
     "drift": Entry("drift:drift", "Compare a later reading with a car's log."),
+    "explain": Entry("explain:explain", "Say more about findings: meaning, reason, repair, example."),
     "handover": Entry("handover:handover", "Say what stands in a car, for a workshop or its next owner."),
     "init": Entry("init:init", "Make a club's repository that builds at once."),
     "new": Entry("new:new", "Begin a file: a recipe, a report, a module, a vehicle line."),

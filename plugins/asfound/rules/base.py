@@ -38,7 +38,8 @@ class Problem:
     """One thing wrong at ``origin``, and what to write instead.
 
     ``also`` are other places that could be at fault just as well, when the check cannot tell which.
-    ``because`` is the key of the finding of which this is only a consequence.
+    ``because`` is the key of the finding of which this is only a consequence. ``at``: line and column, where
+    what is wrong stands in no value, as in a comment.
     """
 
     origin: Origin
@@ -46,6 +47,7 @@ class Problem:
     repair: str
     also: tuple[Origin, ...] = ()
     because: str | None = None
+    at: tuple[int, int] | None = None
 
 
 def key(rule_id: str, problem: Problem) -> str:
@@ -72,6 +74,7 @@ class Rule:
     id: str
     demand: str  # one sentence: what must hold
     why: str  # one sentence: what goes wrong in the garage otherwise
+    helps: str  # one sentence: what usually puts it right; each finding says its own repair besides
     subject: Subject
     check: Callable[..., Iterator[Problem]]
     stage: Stage

@@ -59,6 +59,18 @@ def reviewers_signed(book: Book, recipe: Recipe) -> Iterator[Problem]:
             )
 
 
+def others_signed(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """Nobody signs a recipe of their own."""
+    for signature in book.signatures(recipe.id):
+        if signature.by == recipe.by:
+            yield Problem(
+                signature.origin.at("by"),
+                f"{signature.by} wrote this recipe, and nobody vouches for their own",
+                "remove the signature; another reviewer must sign",
+                also=(recipe.origin.at("by"),),
+            )
+
+
 def thresholds_can_be_met(book: Book) -> Iterator[Problem]:
     """There are as many reviewers as signatures asked for."""
     club = book.club
@@ -77,6 +89,7 @@ RULES = (
         "access-code-published",
         "An access code is published only if the club's policy says so.",
         "A code that stands in a public repository is known to everybody.",
+        "Write: ask the club. The repository is public, so treat the code as known.",
         "module",
         access_codes,
         Stage.SHAPE,
@@ -85,14 +98,25 @@ RULES = (
         "not-a-reviewer",
         "Every signature is by somebody who was a reviewer on that day.",
         "A reader would see a name that stands for nothing.",
+        "Remove the signature, or let the club's owners name the reviewer in club.yml.",
         "recipe",
         reviewers_signed,
+        Stage.CARS,
+    ),
+    Rule(
+        "signed-by-author",
+        "No recipe is signed by its author.",
+        "A second pair of eyes is what a signature stands for.",
+        "Remove the signature; another reviewer must sign.",
+        "recipe",
+        others_signed,
         Stage.CARS,
     ),
     Rule(
         "club-unsound",
         "The club has as many reviewers as it asks for signatures.",
         "Nothing could ever be vetted.",
+        "Ask for fewer signatures, or name more reviewers.",
         "book",
         thresholds_can_be_met,
         Stage.SHAPE,

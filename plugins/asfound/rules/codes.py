@@ -59,7 +59,7 @@ def codes_are_known(book: Book, recipes: Sequence[Recipe]) -> Iterator[Problem]:
                     recipe.origin.at("recipe"),
                     f"the sheet code is {present} now; {_count(named_by)} {code}, which is not known here",
                     f"if the recipe was changed on purpose, keep {code} in codes.yml; else undo the change",
-                    also=origins[:3],
+                    also=origins,
                 )
                 continue
             for origin in origins:
@@ -118,6 +118,7 @@ RULES = (
         "code-out-of-order",
         "Past codes are codes, each once, oldest first.",
         "Evidence for one set of instructions would count for another.",
+        "Restore the file from the repository's history; only asfound publish writes it.",
         "recipe",
         past_codes_are_sound,
         Stage.NAMES,
@@ -126,6 +127,7 @@ RULES = (
         "unknown-code",
         "Reports and signatures name a sheet code that the recipe has or had.",
         "Evidence for one set of instructions would count for another.",
+        "Compare the code with the sheet that was followed.",
         "recipes",
         codes_are_known,
         Stage.CODES,
@@ -134,6 +136,7 @@ RULES = (
         "code-kept-wrongly",
         "The file of past codes tells of the present sheet what it says.",
         "Evidence for earlier work would count for the present.",
+        "Restore the file from the repository's history; only asfound publish writes it.",
         "recipe",
         present_code_is_kept_rightly,
         Stage.CODES,

@@ -81,6 +81,7 @@ def pictures_are_used(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 picture.origin.at("file"),
                 f"there is no picture {picture.file} in the recipe's folder",
                 "add the file, or remove the picture",
+                because=book.broken("picture", f"{recipe.id}/{picture.file}"),
             )
         if picture.file not in used:
             yield Problem(
@@ -102,6 +103,7 @@ RULES = (
         "file-cannot-be-loaded",
         "The card can hold the file and the version on the screen proves the loading.",
         "Loading would stop half-way or nobody could tell whether it worked.",
+        "Compare the size, the card and what the screen shows with the file itself.",
         "recipe",
         file_can_be_loaded,
         Stage.CARS,
@@ -110,6 +112,7 @@ RULES = (
         "picture-unused-or-undeclared",
         "Pictures are declared, exist and are shown.",
         "A step would refer to a picture that is not there.",
+        "Declare the picture under pictures and name it in a step, or remove it.",
         "recipe",
         pictures_are_used,
         Stage.CARS,

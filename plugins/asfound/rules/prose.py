@@ -85,10 +85,11 @@ def recipe_prose(book: Book, recipe: Recipe) -> Iterator[Problem]:
 
 _DEMAND = "Prose holds emphasis, code, lists and links to https addresses or recipes, and nothing that acts."
 _WHY = "A link could lead readers astray, and a mark that is not understood could hide a warning."
+_HELPS = "Write it in plain text, or with the marks that are understood."
 
 RULES = (
-    Rule("prose-of-club", _DEMAND, _WHY, "book", club_prose, Stage.NAMES),
-    Rule("prose-of-vehicle", _DEMAND, _WHY, "line", line_prose, Stage.NAMES),
-    Rule("prose-of-module", _DEMAND, _WHY, "module", module_prose, Stage.NAMES),
-    Rule("prose-of-recipe", _DEMAND, _WHY, "recipe", recipe_prose, Stage.NAMES),
+    Rule("prose-of-club", _DEMAND, _WHY, _HELPS, "book", club_prose, Stage.NAMES),
+    Rule("prose-of-vehicle", _DEMAND, _WHY, _HELPS, "line", line_prose, Stage.NAMES),
+    Rule("prose-of-module", _DEMAND, _WHY, _HELPS, "module", module_prose, Stage.NAMES),
+    Rule("prose-of-recipe", _DEMAND, _WHY, _HELPS, "recipe", recipe_prose, Stage.NAMES),
 )

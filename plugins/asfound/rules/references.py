@@ -298,6 +298,7 @@ RULES = (
         ID,
         "Every name in a vehicle, module, recipe or report file stands for something.",
         WHY,
+        "Write the name that is meant, or add what it stands for.",
         "book",
         names_stand_for_something,
         Stage.NAMES,

@@ -85,10 +85,11 @@ def in_club(book: Book) -> Iterator[Problem]:
 
 _DEMAND = "Within a list each name is given once."
 _WHY = "One would hide the other."
+_HELPS = "Give each a name of its own, or remove one."
 
 RULES = (
-    Rule(ID, _DEMAND, _WHY, "line", in_line, Stage.NAMES, grounds=True),
-    Rule(ID, _DEMAND, _WHY, "module", in_module, Stage.NAMES, grounds=True),
-    Rule(ID, _DEMAND, _WHY, "recipe", in_recipe, Stage.NAMES),
-    Rule(ID, _DEMAND, _WHY, "book", in_club, Stage.NAMES),
+    Rule(ID, _DEMAND, _WHY, _HELPS, "line", in_line, Stage.NAMES, grounds=True),
+    Rule(ID, _DEMAND, _WHY, _HELPS, "module", in_module, Stage.NAMES, grounds=True),
+    Rule(ID, _DEMAND, _WHY, _HELPS, "recipe", in_recipe, Stage.NAMES),
+    Rule(ID, _DEMAND, _WHY, _HELPS, "book", in_club, Stage.NAMES),
 )

@@ -149,6 +149,7 @@ RULES = (
         "value-does-not-fit",
         "Every value a setting can have fits into its bits and is told apart from the others.",
         "The module would store something else than the page says.",
+        "Write a value that fits, or give the setting more bits.",
         "module",
         settings_fit,
         Stage.SHAPE,

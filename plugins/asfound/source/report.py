@@ -6,8 +6,14 @@ import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
+from itertools import islice
 
 from .findings import Finding, arrange
+
+_MOST_KINDS = 5
+
+
+_PLACES = 8  # shown of those that could be at fault just as well
 
 
 def place_text(finding: Finding, folder: str = "recipes") -> str:
@@ -31,8 +37,10 @@ def as_lines(findings: Iterable[Finding], folder: str = "recipes") -> Iterator[s
         yield f"{indent}{place_text(finding, folder)}{where} [{finding.id}]"
         more = f" (and at {_count(others, 'more place')} in this file)" if others else ""
         yield f"{indent}  {finding.message}{more}"
-        for file, line, column in finding.also:
+        for file, line, column in finding.also[:_PLACES]:
             yield f"{indent}  or at {folder}/{file}:{line}:{column}"
+        if len(finding.also) > _PLACES:
+            yield f"{indent}  or at {_count(len(finding.also) - _PLACES, 'more place')}"
         yield f"{indent}  repair: {finding.repair}"
 
 
@@ -52,6 +60,12 @@ def count_text(findings: Sequence[Finding]) -> str:
         return "No findings."
     files = len({finding.file for finding in findings})
     return f"{_count(len(findings), 'finding')} in {_count(files, 'file')}."
+
+
+def more_text(findings: Iterable[Finding]) -> str:
+    """The command that says more about the first few kinds of finding, causes first."""
+    kinds = dict.fromkeys(finding.id for finding in arrange(findings))
+    return f"Read more: asfound explain {' '.join(islice(kinds, _MOST_KINDS))}"
 
 
 def _count(number: int, noun: str) -> str:
