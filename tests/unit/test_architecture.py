@@ -13,11 +13,11 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 
 # From the bottom up; rooms on one level may not import each other.
 LEVELS = (
-    ("car",), ("work",), ("trust",), ("source",), ("book",), ("rules",), ("pages", "review"), ("commands",),
+    ("speech",), ("car",), ("work",), ("trust",), ("source",), ("book",), ("rules",), ("pages", "review"), ("commands",),
     ("plugin", "cli"),
 )  # fmt: skip
 LEVEL = {room: level for level, rooms in enumerate(LEVELS) for room in rooms}
-DOMAIN = ("car", "work", "trust")
+DOMAIN = ("speech", "car", "work", "trust")
 NO_PLACE_IN_DOMAIN = {
     "PIL", "asyncio", "builtins", "ctypes", "fileinput", "glob", "http",
     "importlib", "io", "jinja2", "jsonschema", "logging", "markdown_it", "markupsafe",

@@ -8,38 +8,40 @@ from __future__ import annotations
 
 from typing import Literal
 
+from ..speech import N_, gettext
+
 Category = Literal["ordinary", "safety", "security", "environment"]
 
 FUNCTIONS: dict[str, tuple[Category, str]] = {
     # name: (category, how it reads in a sentence)
-    "comfort": ("ordinary", "comfort"),
-    "inside-lighting": ("ordinary", "inside lighting"),
-    "instruments": ("ordinary", "instruments"),
-    "sound": ("ordinary", "sound"),
-    "display": ("ordinary", "displays"),
-    "navigation": ("ordinary", "navigation"),
-    "climate": ("ordinary", "climate"),
-    "living-area": ("ordinary", "living area"),
-    "power-supply": ("ordinary", "power supply"),
-    "maintenance": ("ordinary", "maintenance"),
-    "restraint": ("safety", "seat belts and airbags"),
-    "braking": ("safety", "braking"),
-    "steering": ("safety", "steering"),
-    "stability": ("safety", "stability control"),
-    "driver-assistance": ("safety", "driver assistance"),
-    "outside-view": ("safety", "view outside"),
-    "road-lighting": ("safety", "road lighting"),
-    "signals": ("safety", "signals to other road users"),
-    "entry": ("safety", "doors, steps and windows"),
-    "towing": ("safety", "towing"),
-    "tyres": ("safety", "wheels and tyres"),
-    "drive": ("safety", "engine and gearbox"),
-    "burning": ("safety", "gas and fuel-burning heaters"),
-    "locking": ("security", "locking"),
-    "alarm": ("security", "alarm"),
-    "immobiliser": ("security", "immobiliser"),
-    "keys": ("security", "keys"),
-    "emissions": ("environment", "emissions"),
+    "comfort": ("ordinary", N_("comfort")),
+    "inside-lighting": ("ordinary", N_("inside lighting")),
+    "instruments": ("ordinary", N_("instruments")),
+    "sound": ("ordinary", N_("sound")),
+    "display": ("ordinary", N_("displays")),
+    "navigation": ("ordinary", N_("navigation")),
+    "climate": ("ordinary", N_("climate")),
+    "living-area": ("ordinary", N_("living area")),
+    "power-supply": ("ordinary", N_("power supply")),
+    "maintenance": ("ordinary", N_("maintenance")),
+    "restraint": ("safety", N_("seat belts and airbags")),
+    "braking": ("safety", N_("braking")),
+    "steering": ("safety", N_("steering")),
+    "stability": ("safety", N_("stability control")),
+    "driver-assistance": ("safety", N_("driver assistance")),
+    "outside-view": ("safety", N_("view outside")),
+    "road-lighting": ("safety", N_("road lighting")),
+    "signals": ("safety", N_("signals to other road users")),
+    "entry": ("safety", N_("doors, steps and windows")),
+    "towing": ("safety", N_("towing")),
+    "tyres": ("safety", N_("wheels and tyres")),
+    "drive": ("safety", N_("engine and gearbox")),
+    "burning": ("safety", N_("gas and fuel-burning heaters")),
+    "locking": ("security", N_("locking")),
+    "alarm": ("security", N_("alarm")),
+    "immobiliser": ("security", N_("immobiliser")),
+    "keys": ("security", N_("keys")),
+    "emissions": ("environment", N_("emissions")),
 }
 
 
@@ -50,4 +52,4 @@ def category(function: str) -> Category:
 
 def words(function: str) -> str:
     """The function as it reads in a sentence."""
-    return FUNCTIONS[function][1]
+    return gettext(FUNCTIONS[function][1])

@@ -18,6 +18,7 @@ from ..car.conditions import Condition
 from ..car.fitting import satisfiable, truth
 from ..car.known import Known
 from ..car.vehicles import VehicleLine
+from ..speech import N_, gettext, ngettext
 from ..work.forms import Form
 from ..work.held import HeldProblem, parse_held
 from ..work.recipes import Hazard
@@ -29,12 +30,12 @@ Weight = Literal["counts", "superseded", "earlier", "unknown code", "mistyped", 
 
 BAD = ("no-effect", "refused", "could-not-put-back")  # what a club limits by ``most_bad``
 _SAID = {
-    "worked": "It worked.",
-    "partly": "It worked only partly.",
-    "no-effect": "It had no effect.",
-    "refused": "The module refused.",
-    "put-back": "It was put back.",
-    "could-not-put-back": "It could not be put back.",
+    "worked": N_("It worked."),
+    "partly": N_("It worked only partly."),
+    "no-effect": N_("It had no effect."),
+    "refused": N_("The module refused."),
+    "put-back": N_("It was put back."),
+    "could-not-put-back": N_("It could not be put back."),
 }
 _DAYS = {"D": 1.0, "W": 7.0, "M": 365.2425 / 12, "Y": 365.2425}  # Gregorian mean
 
@@ -79,8 +80,9 @@ class Weighed:
         report = self.report
         if report.outcome == "worked" and not report.side_effects:
             return None
-        side_effects = f"Side effects: {report.side_effects}" if report.side_effects else ""
-        return " ".join(part for part in (_SAID[report.outcome], side_effects, report.note) if part)
+        said = report.side_effects
+        side_effects = gettext("Side effects: {side_effects}", side_effects=said) if said else ""
+        return " ".join(part for part in (gettext(_SAID[report.outcome]), side_effects, report.note) if part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,14 +125,21 @@ class Count:
     def words(self) -> str:
         """``7 of 8 members who reported; were they a fair sample, 53–98 %``."""
         if not self.total:
-            return "nobody has reported"
+            return gettext("nobody has reported")
         low, high = (f"{share * 100:.0f}" for share in self.interval)
         many = self.total > 1
-        who = f"member{'s' if many else ''} who reported"
+        who = ngettext("{n} member who reported", "{n} members who reported", self.total)
         if self.members < self.total:
-            who = "cars that members reported on"
-        sample = "were they a fair sample" if many else "were this a fair sample"
-        return f"{self.worked} of {self.total} {who}; {sample}, {low}–{high} %"
+            who = gettext("{n} cars that members reported on", n=self.total)
+        sample = gettext("were they a fair sample") if many else gettext("were this a fair sample")
+        return gettext(
+            "{worked} of {who}; {sample}, {low}–{high} %",
+            worked=self.worked,
+            who=who,
+            sample=sample,
+            low=low,
+            high=high,
+        )
 
     @property
     def longest_in_use(self) -> str | None:
@@ -242,22 +251,32 @@ def known_of(car: ReportedCar) -> Known:
 def reported_hazards(counted: Count) -> tuple[Hazard, ...]:
     """Hazards that members have met, so that the banner tells of them: NOTICE at least."""
 
-    def some(reports: list[Report]) -> str:
-        return "One member reports" if len(reports) == 1 else f"{len(reports)} members report"
-
-    avoid = "Read what they say, and compare their car with yours, before you begin."
+    avoid = gettext("Read what they say, and compare their car with yours, before you begin.")
     out: list[Hazard] = []
     if stuck := [r for r in counted.reports if r.outcome == "could-not-put-back"]:
-        hazard = f"{some(stuck)} that it could not be put back."
-        consequence = "The car may stay as it is, or need a workshop."
+        hazard = ngettext(
+            "One member reports that it could not be put back.",
+            "{n} members report that it could not be put back.",
+            len(stuck),
+        )
+        consequence = gettext("The car may stay as it is, or need a workshop.")
         out.append(Hazard(hazard, consequence, avoid, "none", "could", "occasional", "critical"))
     if effects := [r for r in counted.reports if r.side_effects]:
-        hazard = f"{some(effects)} side effects, the latest: “{effects[0].side_effects}”"
-        consequence = "Something besides what you want may change."
+        hazard = ngettext(
+            "One member reports side effects, the latest: “{latest}”",
+            "{n} members report side effects, the latest: “{latest}”",
+            len(effects),
+            latest=effects[0].side_effects,
+        )
+        consequence = gettext("Something besides what you want may change.")
         out.append(Hazard(hazard, consequence, avoid, "none", "could", "occasional", "marginal"))
     if partly := [r for r in counted.reports if r.outcome == "partly"]:
-        hazard = f"{some(partly)} that it worked only partly."
-        consequence = "The car may do less than you want, or do it only at times."
+        hazard = ngettext(
+            "One member reports that it worked only partly.",
+            "{n} members report that it worked only partly.",
+            len(partly),
+        )
+        consequence = gettext("The car may do less than you want, or do it only at times.")
         out.append(Hazard(hazard, consequence, avoid, "none", "could", "occasional", "negligible"))
     return tuple(out)
 

@@ -13,6 +13,7 @@ from typing import Literal
 from ..car.functions import FUNCTIONS, Category, category, words
 from ..car.records import SettingPath
 from ..car.settings import Setting
+from ..speech import gettext
 from ..work.recipes import Hazard, Media, Recipe
 
 _NAMED = 6  # how many guessed settings a hazard names before it only counts the rest
@@ -61,7 +62,7 @@ def standing_hazards(
     if recipe.media:
         hazards.extend(_file(recipe.media))
     if recipe.way_back == "none":
-        hazards.append(_NO_WAY_BACK)
+        hazards.append(_no_way_back())
     if key_on_minutes >= long_key_on:
         hazards.append(_key_on(key_on_minutes))
     return tuple(hazards)
@@ -70,13 +71,21 @@ def standing_hazards(
 def _safety(functions: Sequence[str]) -> Hazard:
     # A trapped hand or a fall is the worst that doors, steps and windows do; the others can kill.
     harm: Literal["serious", "death"] = "serious" if set(functions) == {"entry"} else "death"
-    outcome = "seriously hurt" if harm == "serious" else "killed or seriously hurt"
+    outcome = gettext("seriously hurt") if harm == "serious" else gettext("killed or seriously hurt")
     return Hazard(
-        hazard=f"This job changes something that keeps people safe: {_list(map(words, functions))}.",
-        consequence=f"If it no longer works as the maker meant it to, people could be {outcome}.",
+        hazard=gettext(
+            "This job changes something that keeps people safe: {functions}.",
+            functions=_list(map(words, functions)),
+        ),
+        consequence=gettext(
+            "If it no longer works as the maker meant it to, people could be {outcome}.", outcome=outcome
+        ),
         avoid=(
-            "Follow the maker's workshop information. Where local law or licensed practice asks for a"
-            " qualified person or a fresh inspection, get one. Carry out every check before you rely on it."
+            gettext(
+                "Follow the maker's workshop information. Where local law or licensed practice asks for a"
+                " qualified person or a fresh inspection, get one. Carry out every check before you rely on"
+                " it."
+            )
         ),
         harm=harm,
         certainty="could",
@@ -86,11 +95,16 @@ def _safety(functions: Sequence[str]) -> Hazard:
 
 def _security(functions: Sequence[str]) -> Hazard:
     return Hazard(
-        hazard=f"This job changes something that protects the car: {_list(map(words, functions))}.",
-        consequence="The car could be easier to steal, or could lock you out or refuse to start.",
+        hazard=gettext(
+            "This job changes something that protects the car: {functions}.",
+            functions=_list(map(words, functions)),
+        ),
+        consequence=gettext("The car could be easier to steal, or could lock you out or refuse to start."),
         avoid=(
-            "Keep a working key outside the car and a door open while you work. Follow the maker's workshop"
-            " information, and ask your insurer if its terms name this protection."
+            gettext(
+                "Keep a working key outside the car and a door open while you work. Follow the maker's"
+                " workshop information, and ask your insurer if its terms name this protection."
+            )
         ),
         harm="none",
         certainty="could",
@@ -101,11 +115,18 @@ def _security(functions: Sequence[str]) -> Hazard:
 
 def _environment(functions: Sequence[str]) -> Hazard:
     return Hazard(
-        hazard=f"This job changes something that protects the surroundings: {_list(map(words, functions))}.",
-        consequence="The car could pollute more than its maker built it to, or fail its next inspection.",
+        hazard=gettext(
+            "This job changes something that protects the surroundings: {functions}.",
+            functions=_list(map(words, functions)),
+        ),
+        consequence=gettext(
+            "The car could pollute more than its maker built it to, or fail its next inspection."
+        ),
         avoid=(
-            "Find out what local law says before you begin. Follow the maker's workshop information, and put"
-            " the noted values back if a reading or an inspection is worse afterwards."
+            gettext(
+                "Find out what local law says before you begin. Follow the maker's workshop information, and"
+                " put the noted values back if a reading or an inspection is worse afterwards."
+            )
         ),
         harm="none",
         certainty="could",
@@ -117,13 +138,17 @@ def _environment(functions: Sequence[str]) -> Hazard:
 def _guessed(names: Sequence[str]) -> Hazard:
     shown = [f"“{name}”" for name in names[:_NAMED]]
     if len(names) > _NAMED:
-        shown.append(f"and {len(names) - _NAMED} more")
+        shown.append(gettext("and {n} more", n=len(names) - _NAMED))
     return Hazard(
-        hazard=f"Nobody is sure what this does; it is a guess: {_list(shown)}.",
-        consequence="Something else in the car could behave differently, and you may only notice later.",
+        hazard=gettext("Nobody is sure what this does; it is a guess: {shown}.", shown=_list(shown)),
+        consequence=gettext(
+            "Something else in the car could behave differently, and you may only notice later."
+        ),
         avoid=(
-            "Try it standing still, with nobody near anything that moves. Carry out every check, watch"
-            " the car on the first drives, and put the noted values back at the first surprise."
+            gettext(
+                "Try it standing still, with nobody near anything that moves. Carry out every check, watch"
+                " the car on the first drives, and put the noted values back at the first surprise."
+            )
         ),
         harm="minor",
         certainty="could",
@@ -134,11 +159,13 @@ def _guessed(names: Sequence[str]) -> Hazard:
 
 def _file(media: Media) -> tuple[Hazard, ...]:
     loading = Hazard(
-        hazard="A file is loaded into a control module, which must not be interrupted.",
-        consequence="If the supply fails or the card is pulled out, the module may not start again.",
+        hazard=gettext("A file is loaded into a control module, which must not be interrupted."),
+        consequence=gettext("If the supply fails or the card is pulled out, the module may not start again."),
         avoid=(
-            "Connect a battery supply before you begin. Check the file's size and SHA-256. Leave key, card"
-            " and doors alone until the module says it is done."
+            gettext(
+                "Connect a battery supply before you begin. Check the file's size and SHA-256. Leave key,"
+                " card and doors alone until the module says it is done."
+            )
         ),
         harm="none",
         certainty="could",
@@ -149,14 +176,16 @@ def _file(media: Media) -> tuple[Hazard, ...]:
     if media.origin_from == "maker":
         return (loading,)
     source = {
-        "club": "The file comes from the club, not from the maker of the module.",
-        "member": "The file was passed on by a member; its maker has not vouched for this copy.",
-        "unknown": "Nobody knows where the file comes from.",
+        "club": gettext("The file comes from the club, not from the maker of the module."),
+        "member": gettext("The file was passed on by a member; its maker has not vouched for this copy."),
+        "unknown": gettext("Nobody knows where the file comes from."),
     }[media.origin_from]
     content = Hazard(
         hazard=source,
-        consequence="It could hold something else than its name says, and the module could stop working.",
-        avoid="Prefer a file from the maker. Load only a file whose SHA-256 is the one given here.",
+        consequence=gettext(
+            "It could hold something else than its name says, and the module could stop working."
+        ),
+        avoid=gettext("Prefer a file from the maker. Load only a file whose SHA-256 is the one given here."),
         harm="none",
         certainty="could",
         likelihood="remote" if media.origin_from == "club" else "occasional",
@@ -166,23 +195,34 @@ def _file(media: Media) -> tuple[Hazard, ...]:
     return (loading, content)
 
 
-_NO_WAY_BACK = Hazard(
-    hazard="There is no way back: nobody knows how to undo this job.",
-    consequence="A result you do not want stays, or a workshop must replace or renew the module.",
-    avoid="Begin only if you can live with the result for good. Ask somebody who has done it on such a car.",
-    harm="none",
-    certainty="could",
-    likelihood="occasional",
-    loss="critical",
-    arises="writing",
-)
+def _no_way_back() -> Hazard:
+    return Hazard(
+        hazard=gettext("There is no way back: nobody knows how to undo this job."),
+        consequence=gettext(
+            "A result you do not want stays, or a workshop must replace or renew the module."
+        ),
+        avoid=gettext(
+            "Begin only if you can live with the result for good. Ask somebody who has done it on such a car."
+        ),
+        harm="none",
+        certainty="could",
+        likelihood="occasional",
+        loss="critical",
+        arises="writing",
+    )
 
 
 def _key_on(minutes: int) -> Hazard:
     return Hazard(
-        hazard=f"The key is on for about {minutes} minutes, and the battery runs down meanwhile.",
-        consequence="If the voltage drops while a record is written, the module may keep a damaged record.",
-        avoid="Connect a battery supply before you begin, switch off what is not needed, watch the voltage.",
+        hazard=gettext(
+            "The key is on for about {minutes} minutes, and the battery runs down meanwhile.", minutes=minutes
+        ),
+        consequence=gettext(
+            "If the voltage drops while a record is written, the module may keep a damaged record."
+        ),
+        avoid=gettext(
+            "Connect a battery supply before you begin, switch off what is not needed, watch the voltage."
+        ),
         harm="none",
         certainty="could",
         likelihood="remote",

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from ..speech import N_, gettext, ngettext
 from ..work.recipes import Recipe
 from .codes import check_code
 from .evidence import Count
@@ -14,7 +15,10 @@ from .reports import Club, Signature
 Label = Literal["vetted", "not vetted", "draft", "withdrawn", "own notes"]
 Validity = Literal["counts", "earlier sheet", "mistyped", "by the author", "no reviewer that day", "twice"]
 
-_SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_SMALL = (
+    *(N_("no"), N_("one"), N_("two"), N_("three"), N_("four"), N_("five"), N_("six"), N_("seven")),
+    *(N_("eight"), N_("nine"), N_("ten")),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +74,16 @@ def vetted(
     """
     if recipe.status == "withdrawn":
         because = recipe.withdrawn.because if recipe.withdrawn else ""
-        return Standing("withdrawn", (f"withdrawn: {because}" if because else "withdrawn",))
+        return Standing(
+            "withdrawn",
+            (gettext("withdrawn: {because}", because=because) if because else gettext("withdrawn"),),
+        )
     if recipe.status == "draft":
-        return Standing("draft", ("a draft, not yet for others",))
+        return Standing("draft", (gettext("a draft, not yet for others"),))
     if not club.reviewers:
-        return Standing("own notes", ("one owner's notes; nobody else has looked at them",))
+        return Standing("own notes", (gettext("one owner's notes; nobody else has looked at them"),))
     signed_by = tuple(
-        one.signature.by
-        for one in examine(signatures, recipe, club, sheet_code)
-        if one.validity == "counts"
+        one.signature.by for one in examine(signatures, recipe, club, sheet_code) if one.validity == "counts"
     )
     missing = _missing(recipe, club, sheet_code, len(signed_by), evidence)
     if missing:
@@ -109,43 +114,72 @@ def _missing(
     demands = club.vetting
     out: list[str] = []
     if sheet_code is None:
-        out.append("its changes cannot be computed")
+        out.append(gettext("its changes cannot be computed"))
     if recipe.media and recipe.media.origin_from == "member":
-        out.append("its file was passed on by a member, and the club vouches for no such file")
+        out.append(gettext("its file was passed on by a member, and the club vouches for no such file"))
     if recipe.media and recipe.media.origin_from == "unknown":
-        out.append("nobody knows where its file comes from")
+        out.append(gettext("nobody knows where its file comes from"))
     if signed < demands.signatures:
-        out.append(f"{_small(signed)} signature of {_small(demands.signatures)}")
+        out.append(
+            ngettext(
+                "{signed} signature of {asked}",
+                "{signed} signature of {asked}",
+                signed,
+                signed=_small(signed),
+                asked=_small(demands.signatures),
+            )
+        )
     worked = evidence.members_worked
     if worked < demands.reports:
         if not evidence.total:
-            out.append("nobody has reported on this variant")
+            out.append(gettext("nobody has reported on this variant"))
         else:
-            out.append(f"{_worked(worked)}, {_are(demands.reports)} asked for")
+            out.append(
+                ngettext(
+                    "{worked}, {asked} is asked for",
+                    "{worked}, {asked} are asked for",
+                    demands.reports,
+                    worked=_worked(worked),
+                    asked=_small(demands.reports),
+                )
+            )
     if evidence.bad > demands.most_bad:
-        says = "report says" if evidence.bad == 1 else "reports say"
-        allowed = "none" if demands.most_bad == 0 else _small(demands.most_bad)
-        out.append(f"{_small(evidence.bad)} {says} that it failed on this variant; the club allows {allowed}")
+        allowed = gettext("none") if demands.most_bad == 0 else _small(demands.most_bad)
+        out.append(
+            ngettext(
+                "{bad} report says that it failed on this variant; the club allows {allowed}",
+                "{bad} reports say that it failed on this variant; the club allows {allowed}",
+                evidence.bad,
+                bad=_small(evidence.bad),
+                allowed=allowed,
+            )
+        )
     return tuple(out)
 
 
 def _given(signed_by: tuple[str, ...], evidence: Count) -> tuple[str, ...]:
     names = ", ".join(signed_by[:-1])
-    signed = f"signed by {names} and {signed_by[-1]}" if names else f"signed by {signed_by[0]}"
+    signed = (
+        gettext("signed by {names} and {last}", names=names, last=signed_by[-1])
+        if names
+        else gettext("signed by {name}", name=signed_by[0])
+    )
     if not evidence.members_worked:
-        return signed, "the club asks for no report on this variant, and nobody says that it worked"
+        return signed, gettext("the club asks for no report on this variant, and nobody says that it worked")
     return signed, _worked(evidence.members_worked)
 
 
 def _worked(members: int) -> str:
-    who = {0: "nobody says", 1: "one member says"}.get(members, f"{_small(members)} members say")
-    return f"{who} that it worked on this variant"
-
-
-def _are(number: int) -> str:
-    return "one is" if number == 1 else f"{_small(number)} are"
+    if not members:
+        return gettext("nobody says that it worked on this variant")
+    return ngettext(
+        "{who} member says that it worked on this variant",
+        "{who} members say that it worked on this variant",
+        members,
+        who=_small(members),
+    )
 
 
 def _small(number: int) -> str:
     """A small number in words."""
-    return _SMALL[number] if number < len(_SMALL) else str(number)
+    return gettext(_SMALL[number]) if number < len(_SMALL) else str(number)

@@ -13,6 +13,7 @@ from ..car.origin import NOWHERE, Origin
 from ..car.records import Module, RecordPath, SettingPath
 from ..car.settings import Setting
 from ..car.vehicles import VehicleLine
+from ..speech import gettext, number_words
 from . import wording
 from .assembly import Assembly
 from .compiled import NO_CHOICES
@@ -97,8 +98,13 @@ class _Frame(Assembly):
                 text = wording.access(self.unit(target.unit), target.record.access_code)
                 items.setdefault(text, (target.changes[0][0].recipe.id, target.origin))
         for job, media in self.media:
-            file = f"The file {media.name} ({media.size} bytes), version {media.version}."
-            supply = "A supply that keeps the battery charged while the file is loaded."
+            file = gettext(
+                "The file {media} ({size} bytes), version {version}.",
+                media=media.name,
+                size=media.size,
+                version=media.version,
+            )
+            supply = gettext("A supply that keeps the battery charged while the file is loaded.")
             for text in (wording.card(media), file, supply):
                 items.setdefault(text, (job.recipe.id, media.origin))
         for text, (recipe, origin) in items.items():
@@ -111,13 +117,18 @@ class _Frame(Assembly):
             unit = self.unit(key)
             mine = [(t.record, t.layouts) for t in self.targets if t.unit == key]
             expect = wording.identify_expect(mine)
-            otherwise = "If it does not answer, check key and plug."
-            if expect != "The module answers.":
-                otherwise += " If no layout is that of your car, write nothing: ask the club, never guess."
+            otherwise = gettext("If it does not answer, check key and plug.")
+            if wording.layout_asked(mine):
+                otherwise += " " + gettext(
+                    "If no layout is that of your car, write nothing: ask the club, never guess."
+                )
             self.put(
                 Operation(
                     "identify",
-                    f"Choose {unit.addressed}, and note its part number and its software version.",
+                    gettext(
+                        "Choose {unit}, and note its part number and its software version.",
+                        unit=unit.addressed,
+                    ),
                     expect=expect,
                     otherwise=otherwise,
                     module=key[0],
@@ -131,8 +142,8 @@ class _Frame(Assembly):
         self.put(
             Operation(
                 "read-faults",
-                "Read the stored faults of all modules and note every code.",
-                otherwise="If a module to be written has a fault stored, find its cause first.",
+                gettext("Read the stored faults of all modules and note every code."),
+                otherwise=gettext("If a module to be written has a fault stored, find its cause first."),
                 power="key-on",
                 minutes=self.times.faults,
                 origin=first,
@@ -141,9 +152,9 @@ class _Frame(Assembly):
         self.put(
             Operation(
                 "measure-voltage",
-                "Measure the voltage at the battery and note it.",
-                expect=f"{wording.LEAST_VOLTAGE} or more.",
-                otherwise="Connect a supply or charge the battery before going on.",
+                gettext("Measure the voltage at the battery and note it."),
+                expect=gettext("{volts} or more.", volts=number_words(wording.LEAST_VOLTAGE)),
+                otherwise=gettext("Connect a supply or charge the battery before going on."),
                 power="key-on",
                 minutes=self.times.check,
                 origin=first,
@@ -186,7 +197,7 @@ class _Frame(Assembly):
                     "note",
                     wording.note(target.record, target.layouts, _once(s for _, _, s in settings), unit),
                     expect=wording.note_expect([(c, s) for _, c, s in settings]),
-                    otherwise=wording.NOTE_OTHERWISE,
+                    otherwise=wording.note_otherwise(),
                     power="key-on",
                     module=target.path.module,
                     place=target.path.place,
@@ -198,10 +209,16 @@ class _Frame(Assembly):
             self.put(
                 Operation(
                     "note-version",
-                    f"Look at the screen under {media.reading_where} and note the version it shows.",
+                    gettext(
+                        "Look at the screen under {where} and note the version it shows.",
+                        where=media.reading_where,
+                    ),
                     expect=f"{wording.listed(media.reading_before, 'or')}.",
-                    otherwise=f"If it shows {media.reading_after}, the file is already loaded. If it shows"
-                    " anything else, do not load the file: ask the club.",
+                    otherwise=gettext(
+                        "If it shows {version}, the file is already loaded. If it shows anything else, do"
+                        " not load the file: ask the club.",
+                        version=media.reading_after,
+                    ),
                     module=media.module,
                     power="key-on",
                     minutes=self.times.check,
@@ -221,7 +238,7 @@ class _Frame(Assembly):
             Operation(
                 "load-file",
                 wording.load(media, self.unit(key)),
-                otherwise=wording.SEE_REFUSALS,
+                otherwise=wording.see_refusals(),
                 module=media.module,
                 power="key-on",
                 minutes=media.minutes,
@@ -232,9 +249,11 @@ class _Frame(Assembly):
         self.put(
             Operation(
                 "read-version",
-                f"Look at the screen under {media.reading_where} again and note the version.",
+                gettext(
+                    "Look at the screen under {where} again and note the version.", where=media.reading_where
+                ),
                 expect=f"{media.reading_after}.",
-                otherwise="Load the file once more; if the version stays, stop and ask the club.",
+                otherwise=gettext("Load the file once more; if the version stays, stop and ask the club."),
                 module=media.module,
                 power="key-on",
                 minutes=self.times.check,
@@ -252,8 +271,8 @@ class _Frame(Assembly):
         self.put(
             Operation(
                 "open",
-                f"Open {unit.addressed}, for writing (extended diagnostic session).",
-                otherwise=wording.SEE_REFUSALS,
+                gettext("Open {unit}, for writing (extended diagnostic session).", unit=unit.addressed),
+                otherwise=wording.see_refusals(),
                 power="key-on",
                 minutes=self.times.module,
                 origin=mine[0].origin,
@@ -268,8 +287,8 @@ class _Frame(Assembly):
                 Operation(
                     "unlock",
                     wording.unlock(unit, locked.record.access_code or ""),
-                    expect="The module grants access.",
-                    otherwise="Never guess a code: do what the refusal panel says.",
+                    expect=gettext("The module grants access."),
+                    otherwise=gettext("Never guess a code: do what the refusal panel says."),
                     power="key-on",
                     origin=locked.origin,
                     module=key[0],
@@ -282,8 +301,8 @@ class _Frame(Assembly):
                 Operation(
                     "write",
                     wording.write(target.record, target.layouts, target.wishes(), unit),
-                    expect="The module accepts it.",
-                    otherwise=wording.SEE_REFUSALS,
+                    expect=gettext("The module accepts it."),
+                    otherwise=wording.see_refusals(),
                     power="key-on",
                     minutes=self.times.record,
                     access=target.record.access_code is not None,
@@ -298,14 +317,20 @@ class _Frame(Assembly):
         again = [t for t in mine if t.record.takes_effect == "after-restart"]
         if not again:
             self.put(
-                Operation("close", f"Leave {unit.name}.", origin=mine[0].origin, module=key[0], place=key[1])
+                Operation(
+                    "close",
+                    gettext("Leave {unit}.", unit=unit.name),
+                    origin=mine[0].origin,
+                    module=key[0],
+                    place=key[1],
+                )
             )
         self.steps("written", key, self.whose("written", mine))
         if again:
             self.put(
                 Operation(
                     "restart",
-                    f"Restart {unit.name}: {unit.module.restart_how}",
+                    gettext("Restart {unit}: {how}", unit=unit.name, how=unit.module.restart_how),
                     minutes=unit.module.restart_minutes,
                     origin=unit.module.origin.at("restart"),
                     module=key[0],
@@ -336,7 +361,7 @@ class _Frame(Assembly):
                 "read-back",
                 wording.read_back(target.record, unit, restarted),
                 expect=wording.read_back_expect(target.record, target.wishes()),
-                otherwise=wording.READ_BACK_OTHERWISE,
+                otherwise=wording.read_back_otherwise(),
                 power="key-on",
                 module=target.path.module,
                 place=target.path.place,
@@ -356,9 +381,9 @@ class _Frame(Assembly):
     def prove(self) -> None:
         for job in self.jobs:
             failed = (
-                "If not, go the way back and ask the club."
+                gettext("If not, go the way back and ask the club.")
                 if job.recipe.way_back != "none"
-                else "If not, stop and ask the club: there is no way back."
+                else gettext("If not, stop and ask the club: there is no way back.")
             )
             for check in job.recipe.checks:
                 self.put(
@@ -377,9 +402,11 @@ class _Frame(Assembly):
         self.put(
             Operation(
                 "read-faults-last",
-                "Read the stored faults of all modules once more and compare them with the first reading.",
+                gettext(
+                    "Read the stored faults of all modules once more and compare them with the first reading."
+                ),
                 expect=wording.faults_expect([f for job in self.jobs for f in job.recipe.faults_to_expect]),
-                otherwise="Note the new codes and ask the club before driving.",
+                otherwise=gettext("Note the new codes and ask the club before driving."),
                 power="key-on",
                 minutes=self.times.faults,
                 origin=self.jobs[0].recipe.origin if self.jobs else NOWHERE,

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from ..car.checksums import Checksum
 from ..car.records import Layout, Module, Record
 from ..car.settings import Setting
+from ..speech import N_, gettext, ngettext
 from .recipes import Change, ExpectedFault, Media, PowerState
 
 # Half charged at rest: 12.24 V at 50 % (table credited to BCI, flooded lead-acid, 26.7 °C). With the key on
 # the voltage is somewhat lower than at rest, so the demand is on the safe side.
 LEAST_VOLTAGE = "12.2 V"
-
-SEE_REFUSALS = "If the module refuses or goes silent, do what the refusal panel says and nothing else."
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,39 +35,58 @@ class Unit:
     def addressed(self) -> str:
         """The name with the diagnostic address, where it is known."""
         address = self.address or self.module.address
-        return f"{self.name}, diagnostic address {address}" if address else self.name
+        return (
+            gettext("{unit}, diagnostic address {address}", unit=self.name, address=address)
+            if address
+            else self.name
+        )
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:
     """``a, b and c``."""
-    return f" {last} ".join(filter(None, (", ".join(words[:-1]), words[-1]))) if words else ""
+    link = f" {gettext(last)} "
+    return link.join(filter(None, (", ".join(words[:-1]), words[-1]))) if words else ""
 
 
 def key(before: PowerState | None, after: PowerState) -> str:
     """How to come from one power state to another; None: not known."""
     match after:
         case "engine-running":
-            return "Start the engine, in the open air, and leave it running."
+            return gettext("Start the engine, in the open air, and leave it running.")
         case "key-on" if before == "engine-running":
-            return "Stop the engine, then turn the key on again without starting."
+            return gettext("Stop the engine, then turn the key on again without starting.")
         case "key-on":
-            return "Turn the key on; do not start the engine."
+            return gettext("Turn the key on; do not start the engine.")
         case _:
             return (
-                "Stop the engine and turn the key off." if before == "engine-running" else "Turn the key off."
+                gettext("Stop the engine and turn the key off.")
+                if before == "engine-running"
+                else gettext("Turn the key off.")
             )
+
+
+_POWER: Final[Mapping[PowerState, str]] = {
+    "key-off": N_("the key off"),
+    "key-on": N_("the key on"),
+    "engine-running": N_("the engine running"),
+}
 
 
 def power(state: PowerState) -> str:
     """A power state inside a sentence."""
-    return {"key-off": "the key off", "key-on": "the key on", "engine-running": "the engine running"}[state]
+    return gettext(_POWER[state])
+
+
+def see_refusals() -> str:
+    """What to do when a module does not do what it is told."""
+    return gettext("If the module refuses or goes silent, do what the refusal panel says and nothing else.")
 
 
 def record_name(record: Record) -> str:
     """``Lamps (identifier 0x3C21)``, ``Lamps (number 112)`` or ``Lamps``."""
     if record.identifier is None:
         return record.name
-    what = "number" if isinstance(record.identifier, int) else "identifier"
+    what = gettext("number") if isinstance(record.identifier, int) else gettext("identifier")
     return f"{record.name} ({what} {record.identifier})"
 
 
@@ -75,56 +94,75 @@ def how_many(layouts: Sequence[Layout]) -> str:
     """``all 8 bytes``, or ``all its bytes (6 or 8, by layout)``."""
     lengths = sorted({x.length for x in layouts})
     if len(lengths) == 1:
-        return f"all {lengths[0]} bytes" if lengths[0] > 1 else "its one byte"
+        return gettext("all {n} bytes", n=lengths[0]) if lengths[0] > 1 else gettext("its one byte")
     return (
-        f"all its bytes ({listed([str(n) for n in lengths], 'or')}, by layout)"
+        gettext("all its bytes ({lengths}, by layout)", lengths=listed([str(n) for n in lengths], "or"))
         if lengths
-        else "all its bytes"
+        else gettext("all its bytes")
     )
 
 
 def access(unit: Unit, code: str) -> str:
     """What must be at hand to unlock a module."""
-    return f"The access code of {unit.name}: {code}."
+    return gettext("The access code of {unit}: {code}.", unit=unit.name, code=code)
 
 
 def unlock(unit: Unit, code: str) -> str:
     """How to unlock a module."""
-    given = "the access code the club gave you" if code == "ask the club" else f"the access code {code}"
-    return f"Unlock {unit.name} with {given}."
+    given = (
+        gettext("the access code the club gave you")
+        if code == "ask the club"
+        else gettext("the access code {code}", code=code)
+    )
+    return gettext("Unlock {unit} with {given}.", unit=unit.name, given=given)
+
+
+def layout_asked(records: Sequence[tuple[Record, Sequence[Layout]]]) -> list[str]:
+    """The records whose layout depends on the car, by name."""
+    return [r.name for r, layouts in records if len(layouts) > 1 or any(x.fits is not None for x in layouts)]
 
 
 def identify_expect(records: Sequence[tuple[Record, Sequence[Layout]]]) -> str:
     """What identifying a module must tell."""
-    told = [r.name for r, layouts in records if len(layouts) > 1 or any(x.fits is not None for x in layouts)]
+    told = layout_asked(records)
     if not told:
-        return "The module answers."
-    return f"The module answers, and you know which layout of {listed(told)} your car has."
+        return gettext("The module answers.")
+    return gettext("The module answers, and you know which layout of {told} your car has.", told=listed(told))
 
 
 def note(record: Record, layouts: Sequence[Layout], settings: Sequence[Setting], unit: Unit) -> str:
     """How to note a record before anything is written."""
-    what = f"Read record {record_name(record)} of {unit.name} and note "
     if record.names_only:
-        return f"{what}what it shows for {listed([s.name for s in settings])}, word for word."
-    if record.shown_as is not None:
-        return f"{what}the number it shows, digit by digit."
-    return f"{what}{how_many(layouts)}."
+        what = gettext(
+            "what it shows for {settings}, word for word", settings=listed([s.name for s in settings])
+        )
+    elif record.shown_as is not None:
+        what = gettext("the number it shows, digit by digit")
+    else:
+        what = how_many(layouts)
+    return gettext(
+        "Read record {record} of {unit} and note {what}.",
+        record=record_name(record),
+        unit=unit.name,
+        what=what,
+    )
 
 
 def note_expect(changes: Sequence[tuple[Change, Setting]]) -> str:
     """What the settings may hold before."""
     held = dict.fromkeys(
-        f"{setting.name}: {'any value with a known meaning' if c.before is None else c.before}"
+        f"{setting.name}: {gettext('any value with a known meaning') if c.before is None else c.before}"
         for c, setting in changes
     )
     return f"{'; '.join(held)}." if held else ""
 
 
-NOTE_OTHERWISE = (
-    "If a value is another one the recipe offers, or the new one already, you may go on. If it is anything"
-    " else, or the checksum is wrong, write nothing at all and ask the club."
-)
+def note_otherwise() -> str:
+    """What to do when a record holds something else."""
+    return gettext(
+        "If a value is another one the recipe offers, or the new one already, you may go on. If it is"
+        " anything else, or the checksum is wrong, write nothing at all and ask the club."
+    )
 
 
 def write(
@@ -132,88 +170,127 @@ def write(
 ) -> str:
     """How to write a record; ``wishes`` are the settings with their new values in words."""
     if record.names_only:
-        sets = dict.fromkeys(f"{setting.name} to “{to}”" for setting, to in wishes)
-        return f"In record {record.name} of {unit.name}, set {listed(list(sets))}."
+        sets = dict.fromkeys(
+            gettext("{setting} to “{to}”", setting=setting.name, to=to) for setting, to in wishes
+        )
+        return gettext(
+            "In record {record} of {unit}, set {sets}.",
+            record=record.name,
+            unit=unit.name,
+            sets=listed(list(sets)),
+        )
     if record.shown_as is not None:
-        entered = "the number of the line “to write”"
+        entered = gettext("the number of the line “to write”")
     else:
-        entered = f"{how_many(layouts)} of the line “to write”"
+        entered = gettext("{what} of the line “to write”", what=how_many(layouts))
     sums = {x.id: _checksum(x.checksum) for x in layouts}
     if len(set(sums.values())) == 1:
         after = next(iter(sums.values()))
     else:
         after = " ".join(
-            f"In layout {id}, {words[0].lower()}{words[1:]}" for id, words in sums.items() if words
+            gettext("In layout {id}, {words}", id=id, words=words[0].lower() + words[1:])
+            for id, words in sums.items()
+            if words
         )
-    return f"Write record {record_name(record)} of {unit.name}: enter {entered}. {after}".strip()
+    return gettext(
+        "Write record {record} of {unit}: enter {what}. {after}",
+        record=record_name(record),
+        unit=unit.name,
+        what=entered,
+        after=after,
+    ).strip()
 
 
 def _checksum(checksum: Checksum | None) -> str:
     if checksum is None:
         return ""
     last = checksum.at + checksum.size - 1
-    joined = "and" if checksum.size == 2 else "to"
-    where = f"byte {checksum.at}" if checksum.size == 1 else f"bytes {checksum.at} {joined} {last}"
+    if checksum.size == 1:
+        where = gettext("byte {first}", first=checksum.at)
+    elif checksum.size == 2:
+        where = gettext("bytes {first} and {last}", first=checksum.at, last=last)
+    else:
+        where = gettext("bytes {first} to {last}", first=checksum.at, last=last)
     if checksum.by == "tool":
-        return f"The tool puts the checksum in {where} right by itself."
-    return f"The checksum in {where} is part of it: enter it as worked out."
+        return gettext("The tool puts the checksum in {where} right by itself.", where=where)
+    return gettext("The checksum in {where} is part of it: enter it as worked out.", where=where)
 
 
 def read_back(record: Record, unit: Unit, restarted: bool) -> str:
     """How to read back what was written."""
     if restarted:
-        return f"After the restart, read record {record_name(record)} of {unit.name} once more and note it."
-    return f"Read back record {record_name(record)} of {unit.name} and note it."
+        return gettext(
+            "After the restart, read record {record} of {unit} once more and note it.",
+            record=record_name(record),
+            unit=unit.name,
+        )
+    return gettext(
+        "Read back record {record} of {unit} and note it.", record=record_name(record), unit=unit.name
+    )
 
 
 def read_back_expect(record: Record, wishes: Sequence[tuple[Setting, str]]) -> str:
     """What reading back must show."""
     if record.names_only:
         return f"{'; '.join(dict.fromkeys(f'{s.name}: {to}' for s, to in wishes))}."
-    what = "The number is" if record.shown_as is not None else "Every byte is"
-    return f"{what} that of the line “to write”."
+    if record.shown_as is not None:
+        return gettext("The number is that of the line “to write”.")
+    return gettext("Every byte is that of the line “to write”.")
 
 
-READ_BACK_OTHERWISE = "Write the note back, read it back, and stop: ask the club."
+def read_back_otherwise() -> str:
+    """What to do when reading back shows something else."""
+    return gettext("Write the note back, read it back, and stop: ask the club.")
 
 
 def card(media: Media) -> str:
     """What card a file needs."""
-    size = f"{media.smallest_gb} GB or more"
+    size = gettext("{smallest_gb} GB or more", smallest_gb=media.smallest_gb)
     if media.largest_gb is not None:
         size = (
             f"{media.smallest_gb} GB"
             if media.largest_gb == media.smallest_gb
-            else f"{media.smallest_gb} to {media.largest_gb} GB"
+            else gettext(
+                "{smallest_gb} to {largest_gb} GB", smallest_gb=media.smallest_gb, largest_gb=media.largest_gb
+            )
         )
-    return f"A memory card of {size}, formatted as {media.file_system}."
+    return gettext(
+        "A memory card of {size}, formatted as {file_system}.", size=size, file_system=media.file_system
+    )
 
 
 def check_card(media: Media) -> tuple[str, str, str]:
     """How to check the card: what to do, to expect, to do otherwise."""
     return (
-        f"Check the card: {media.file_system}, with the file {media.name} on it under exactly this name.",
-        f"The file has {media.size} bytes and the SHA-256 {media.sha256}.",
-        "Do not load it: get the file again from its origin and copy it anew.",
+        gettext(
+            "Check the card: {file_system}, with the file {media} on it under exactly this name.",
+            file_system=media.file_system,
+            media=media.name,
+        ),
+        gettext("The file has {size} bytes and the SHA-256 {sha256}.", size=media.size, sha256=media.sha256),
+        gettext("Do not load it: get the file again from its origin and copy it anew."),
     )
 
 
 def load(media: Media, unit: Unit) -> str:
     """How to load the file."""
     path = " > ".join(media.menu)
-    time = f", about {media.minutes} minute{'' if media.minutes == 1 else 's'}" if media.minutes else ""
-    return (
-        f"Put the card into {unit.name}, choose {path}, and wait until the screen says that loading has"
-        f" ended{time}. Touch neither key nor card meanwhile."
+    time = ngettext(", about {n} minute", ", about {n} minutes", media.minutes) if media.minutes else ""
+    return gettext(
+        "Put the card into {unit}, choose {path}, and wait until the screen says that loading has"
+        " ended{time}. Touch neither key nor card meanwhile.",
+        unit=unit.name,
+        path=path,
+        time=time,
     )
 
 
 def faults_expect(faults: Sequence[ExpectedFault]) -> str:
     """Which faults the last reading may show."""
     if not faults:
-        return "No fault that was not there before."
+        return gettext("No fault that was not there before.")
     known = "; ".join(dict.fromkeys(f"{f.code} ({f.when.rstrip('.')}): {f.do.rstrip('.')}" for f in faults))
-    return f"No fault that was not there before, except perhaps {known}."
+    return gettext("No fault that was not there before, except perhaps {known}.", known=known)
 
 
 Places = Mapping[tuple[str, str], tuple[str, str | None]]
