@@ -82,7 +82,7 @@ class _Segment:
     @property
     def width(self) -> int:
         whole = 46 if self.high - self.low == 7 else 24 if self.high == self.low else 34
-        return max(whole, 12 + 9 * max(len(self.mark.label), len(self.found), len(self.write)))
+        return max(whole, 16 + 9 * max(len(self.mark.label), len(self.found), len(self.write)))
 
 
 _FREE = Mark("", "free")
@@ -182,20 +182,15 @@ def _bit_numbers(segment: _Segment, x: int, base: int) -> list[str]:
 
 
 def _piece(segment: _Segment, x: int, top: int, height: int, label: str, kind: SegmentKind) -> list[str]:
-    """One segment of one bar: its ground, its pattern, and its label on a plate that keeps it readable."""
+    """One segment of one bar: its ground, its pattern, its label, which a halo keeps readable."""
     place = f'x="{x}" y="{top}" width="{segment.width}" height="{height}"'
     parts = [f'<rect class="asf-seg asf-seg--{kind}" {place}/>']
     if kind in _PATTERNED:
         parts.append(f'<rect fill="url(#asf-{kind})" {place}/>')
     if label:
-        if kind in _PATTERNED:
-            plate = 7 + 9 * len(label)
-            parts.append(
-                f'<rect class="asf-plate" x="{x + (segment.width - plate) / 2:g}" '
-                f'y="{top + height // 2 - 9}" width="{plate}" height="18" rx="2"/>'
-            )
         middle, base = f"{x + segment.width / 2:g}", top + height // 2 + 5
-        parts.append(f'<text class="asf-label" x="{middle}" y="{base}">{escape(label)}</text>')
+        css = "asf-label asf-label--halo" if kind in _PATTERNED else "asf-label"
+        parts.append(f'<text class="{css}" x="{middle}" y="{base}">{escape(label)}</text>')
     return parts
 
 
