@@ -415,7 +415,10 @@ FILES = {
         """,
 }
 PICTURE = "changes/brighter/plug.png"
-PNG = b"\x89PNG\r\n\x1a\n"
+PNG = bytes.fromhex(  # one black pixel
+    "89504E470D0A1A0A 0000000D 49484452 00000001 00000001 0800000000 3A7E9B55"
+    "0000000A 49444154 789C6360000000020001 48AFA471 00000000 49454E44 AE426082"
+)
 
 
 @dataclass(frozen=True)

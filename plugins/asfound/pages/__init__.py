@@ -1,7 +1,7 @@
 """Pages: one view for each kind of page, rendered straight to HTML; nothing here knows the host."""
 
+from ..source.pictures import PictureProblem
 from .build import PageOut, Pages, Rendered, TocEntry
 from .environment import ASSETS, TemplateFault
-from .pictures import PictureProblem
 
 __all__ = ["ASSETS", "PageOut", "Pages", "PictureProblem", "Rendered", "TemplateFault", "TocEntry"]

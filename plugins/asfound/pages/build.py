@@ -12,6 +12,7 @@ from urllib.parse import urljoin
 from markupsafe import Markup, escape
 
 from ..book import Book
+from ..source.pictures import PictureProblem
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
 from . import data, links, prose
 from .bookjson import book_json
@@ -19,7 +20,6 @@ from .environment import environment, own_faults_named
 from .feed import feed
 from .figures.strips import PATTERNS
 from .links import Link
-from .pictures import PictureProblem
 from .published import published
 from .views.board import board_page
 from .views.desk import Desk
@@ -193,7 +193,7 @@ class Pages:
                     content = self._desk.picture(recipe.id, picture.file)
                 except PictureProblem as problem:
                     where = f"changes/{recipe.id}/{picture.file}"
-                    raise PictureProblem(f"{where}: {problem.reason}", problem.repair) from None
+                    raise PictureProblem(problem.id, f"{where}: {problem.reason}", problem.repair) from None
                 yield links.picture(recipe.id, picture.file), content
 
     def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:

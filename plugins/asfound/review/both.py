@@ -10,7 +10,6 @@ from ..book import Book
 from ..car.conditions import Condition
 from ..car.records import Layout, Module, RecordPath, SettingPath
 from ..car.settings import Setting
-from ..car.values import ValueProblem
 from ..work.compiled import EditProblem
 from ..work.recipes import Recipe
 from .cars import Cars, both_names, both_worlds, compare_cars
@@ -19,7 +18,7 @@ from .pairs import alike
 from .review import Change, Commit, Fact, How, State, Subject
 
 # What a recipe's edits or codes end with when its changes, or another value it offers, cannot be stored.
-NOT_COMPUTED = (EditProblem, ValueProblem)
+NOT_COMPUTED = EditProblem
 Spot = tuple[str, str, str | None]  # module, record, layout (None: only names are known)
 
 

@@ -66,7 +66,8 @@ def _blame(
     """One finding at the place that is most likely wrong, and under it one for each trial it spoils."""
     first = spoilt[0].problem
     assert first is not None
-    also = tuple(suspects[:SUSPECTS])
+    files = {origin.file: origin for origin in reversed(suspects)}  # one each, for who asks about one
+    also = tuple(dict.fromkeys((*suspects[:SUSPECTS], *files.values())))
     if len(spoilt) == 1:
         yield Problem(blamed, first.message, first.repair, also)
         return

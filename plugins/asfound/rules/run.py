@@ -114,7 +114,7 @@ def _subjects(book: Book, rule: Rule, ground: Ground) -> Iterator[Any]:
 
 def finding(loaded: Loaded, rule: Rule, problem: Problem) -> Finding:
     """A problem with its line and column."""
-    line, column = loaded.locate(problem.origin)
+    line, column = problem.at or loaded.locate(problem.origin)
     also: dict[tuple[str, int], tuple[str, int, int]] = {(problem.origin.file, line): ("", 0, 0)}
     for origin in problem.also:  # one place on a line is enough
         where = _place(loaded, origin)

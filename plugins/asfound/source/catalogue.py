@@ -102,9 +102,14 @@ CATALOGUE: Mapping[str, Entry] = {
         "Write the line the finding shows.",
     ),
     "file-not-a-picture": Entry(
-        "The content is not the picture its name says.",
+        "The content is not the picture its name says, or breaks off.",
         "Other content can run programs when it is opened.",
         "Save it again as PNG, JPEG or WebP.",
+    ),
+    "picture-too-large": Entry(
+        "The picture has more pixels than any screen.",
+        "Decoding it could take all memory.",
+        "Scale it down.",
     ),
     # YAML, read strictly
     "yaml-syntax": Entry(

@@ -9,8 +9,10 @@ from __future__ import annotations
 FILE_BYTES = 256 * 1024  # one YAML file; the longest recipe written by hand is a tenth of it
 CAR_BYTES = 1024 * 1024  # what a reader keeps of a car; hundreds of jobs
 PICTURE_BYTES = 8 * 1024 * 1024  # one picture, as a camera writes it
+PICTURE_PIXELS = 24_000_000  # of one picture; decoded, each takes up to four bytes
 DEPTH = 32  # lists and maps inside each other
 VALUES = 20_000  # keys and values of one file
+ANCHORS = 8  # anchors and aliases that are told one by one; eight cannot multiply to anything
 DIGITS = 18  # characters of a plain number; sizes of files on a card take 15
 FINDINGS_PER_FILE = 50  # reported for one file; the rest is counted
 MOST_ERRORS = 500  # of the schema validator, before it leaves out the rest of lists

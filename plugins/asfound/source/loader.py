@@ -27,7 +27,6 @@ __all__ = ["FolderTree", "Kept", "Loaded", "Tree", "load"]
 # The key that repeats the file's own name, and whether another repeats the recipe's.
 _ID_KEYS = {"line": "line", "module": "module", "recipe": "recipe", "report": "report", "signature": "by"}
 _OF_A_RECIPE = ("report", "signature", "codes")
-_MAGIC = {"png": b"\x89PNG\r\n\x1a\n", "jpg": b"\xff\xd8\xff", "webp": b"RIFF"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +103,8 @@ def _parse(file: Named, raw: bytes) -> _Parsed:
     data, positions, found = read(raw, file.path)
     findings = list(found)
     first = modeline(file.kind, file.path)
-    if not (raw.startswith(first.encode()) and raw[len(first) : len(first) + 1] in (b"\n", b"\r", b"")):
+    named = raw.startswith(first.encode()) and raw[len(first) : len(first) + 1] in (b"\n", b"\r", b"")
+    if not named and data is not None:  # of a file that cannot be read, why is enough
         findings.append(
             Finding(
                 "file-modeline",
@@ -228,25 +228,24 @@ class _Loader:
         return out
 
     def _picture(self, file: Named) -> bool:
+        """Whether it can be shown; the decoder, slow to load, only where there is one."""
         try:
             raw = self.tree.read(file.path, PICTURE_BYTES)
         except Unreadable as why:
-            self.findings.append(Finding(why.id, file.path, 1, 1, "", why.message, why.repair))
-            return False
-        kind = file.path.rpartition(".")[2]
-        if raw.startswith(_MAGIC[kind]) and (kind != "webp" or raw[8:12] == b"WEBP"):
-            return True
-        self.findings.append(
-            Finding(
-                "file-not-a-picture",
-                file.path,
-                1,
-                1,
-                "",
-                f"the content is not that of a {kind.upper()} picture",
-                "save the picture again in the format its name says",
-            )
-        )
+            repair = "save it smaller" if why.id == "file-too-large" else why.repair
+            return self._no_picture(file, why.id, why.message, repair)
+        from .pictures import PictureProblem, decode
+
+        try:
+            decode(raw, file.name)
+        except PictureProblem as why:
+            return self._no_picture(file, why.id, why.reason, why.repair)
+        return True
+
+    def _no_picture(self, file: Named, id: str, message: str, repair: str) -> bool:
+        finding = Finding(id, file.path, 1, 1, "", message, repair)
+        self.findings.append(finding)
+        self.broken["picture", f"{file.recipe}/{file.name}"] = finding.key
         return False
 
 

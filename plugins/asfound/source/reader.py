@@ -14,7 +14,7 @@ from yaml._yaml import CParser
 
 from .findings import Finding, bare, path_text, shown
 from .guards import decode, hidden
-from .limits import DEPTH, FINDINGS_PER_FILE, VALUES
+from .limits import ANCHORS, DEPTH, FINDINGS_PER_FILE, VALUES
 from .positions import NOWHERE, Positions
 from .scalars import Refused, resolve
 from .syntax import explain
@@ -41,16 +41,18 @@ class _Stop(Exception):
 
 
 _NEXT = object()  # a map that waits for its next key
+_REFERRING = ("yaml-anchor", "yaml-alias")
 _SKIP = object()  # a key whose value is read but not kept
 
 
 class _Open:
     """A list or map whose end has not come yet."""
 
-    __slots__ = ("data", "key", "key_at", "marks", "node")
+    __slots__ = ("as_key", "data", "key", "key_at", "marks", "node")
 
-    def __init__(self, data: Any, marks: Any, line: int, column: int) -> None:
+    def __init__(self, data: Any, marks: Any, line: int, column: int, as_key: bool) -> None:
         self.data, self.marks = data, marks
+        self.as_key = as_key  # it stands where a key should be, or inside something that does
         self.node = (line, column, marks)
         self.key: Any = _NEXT if isinstance(data, dict) else None
         self.key_at = (line, column)
@@ -65,6 +67,7 @@ class _Reader:
         self.data: Any = None
         self.root = NOWHERE
         self.documents = 0
+        self.references = 0
 
     def read(self) -> Read:
         whole = False
@@ -148,15 +151,31 @@ class _Reader:
             )
             raise _Stop
         mark = event.start_mark
-        if self.open and self.open[-1].key is _NEXT:
+        inside = bool(self.open) and self.open[-1].as_key
+        as_key = bool(self.open) and self.open[-1].key is _NEXT
+        if as_key and not inside:
             what = "a map" if isinstance(data, dict) else "a list"
             self._at(
                 event, "yaml-key-not-text", f"{what} stands where a key should be", "write a word and a colon"
             )
         marks: Any = {} if isinstance(data, dict) else []
-        self.open.append(_Open(data, marks, mark.line + 1, mark.column + 1))
+        self.open.append(_Open(data, marks, mark.line + 1, mark.column + 1, as_key or inside))
+
+    def _referring(self, event: Any) -> None:
+        """Counts anchors and aliases: a few are a habit, many of them a file that grows when it is read."""
+        self.references += 1
+        if self.references > ANCHORS:
+            self.findings = [found for found in self.findings if found.id not in _REFERRING]
+            self._at(
+                event,
+                "yaml-alias",
+                f"more than {ANCHORS} anchors and aliases (& and *) up to here; the rest was not read",
+                "write out what is meant, each time",
+            )
+            raise _Stop
 
     def _alias(self, event: Any) -> None:
+        self._referring(event)
         self._at(
             event,
             "yaml-alias",
@@ -259,6 +278,7 @@ class _Reader:
 
     def _no_properties(self, event: Any) -> None:
         if event.anchor is not None:
+            self._referring(event)
             self._at(
                 event,
                 "yaml-anchor",

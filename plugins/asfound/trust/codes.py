@@ -53,9 +53,9 @@ from ..car.checksums import Checksum
 from ..car.conditions import TRUE, Any, Condition, Vehicle, leaves
 from ..car.records import Module, Record, RecordPath, SettingPath
 from ..car.settings import Choice, Choices, Kind, Number
-from ..car.values import encode
 from ..car.vehicles import VehicleLine
 from ..work.compiled import Edit, FieldEdit, NamesEdit, compile_edit, compile_names
+from ..work.edits import alternative_raw
 from ..work.forms import Form, RecordForm, forms
 from ..work.recipes import Ask, Change, Media, Recipe
 from .canonical import Json, condition, in_order, spell, text
@@ -93,7 +93,7 @@ def codes(
 ) -> Codes:
     """All codes of a recipe; ``ways``, its forms, when the caller has them already.
 
-    EditProblem when a change cannot be compiled: such a recipe has no codes.
+    EditProblem when a change cannot be compiled or an alternative not stored: such a recipe has no codes.
     """
     ways = forms(recipe, modules, lines) if ways is None else ways
     sheet, work = documents(recipe, modules, lines, ways)
@@ -271,18 +271,16 @@ def _work(edit: Edit | NamesEdit, recipe: Recipe) -> Json:
         return _names_work(edit, recipe)
     fields: list[Json] = []
     for one in edit.fields:
-        offered = (
-            str(encode(one.definition, other.to, one.place.width).raw)
-            for other in recipe.alternatives
-            if other.setting == one.setting
-        )
+        offered = {
+            str(alternative_raw(one, other)) for other in recipe.alternatives if other.setting == one.setting
+        }
         fields.append(
             {
                 "place": _place(one.place),
                 "before": None if one.before_raw is None else str(one.before_raw),
                 "to": str(one.to_raw),
                 "asked": _limits(one.definition.kind) if one.asked else None,
-                "alternatives": sorted(set(offered)),
+                "alternatives": sorted(offered),
             }
         )
     return {

@@ -44,6 +44,7 @@ __all__ = [
     "UndoProblem",
     "WrongChecksum",
     "WrongLength",
+    "alternative_raw",
     "assess",
     "assess_names",
     "compile_edit",
@@ -128,7 +129,7 @@ def assess(edit: Edit, found: bytes, alternatives: Sequence[Alternative] = ()) -
     for one in edit.fields:
         raw = one.place.gather(found)
         meaning = decode(one.definition, raw, one.place.width)
-        offered = {_alternative_raw(one, other) for other in alternatives if other.setting == one.setting}
+        offered = {alternative_raw(one, other) for other in alternatives if other.setting == one.setting}
         if raw == one.to_raw:
             state: State = "already done"
         elif raw == one.before_raw or (one.before_raw is None and meaning.known):
@@ -298,7 +299,8 @@ def _must_be_to(edit: Edit, present: bytes) -> None:
             raise UndoProblem(reason, _ASK)
 
 
-def _alternative_raw(one: FieldEdit, other: Alternative) -> int:
+def alternative_raw(one: FieldEdit, other: Alternative) -> int:
+    """The number the module stores for another offered value. EditProblem when it cannot."""
     try:
         return encode(one.definition, other.to, one.place.width).raw
     except ValueProblem as error:

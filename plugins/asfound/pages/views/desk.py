@@ -9,10 +9,10 @@ from ...book import Book
 from ...car.conditions import Condition, leaves
 from ...car.fitting import NOTHING, Answer, answer
 from ...car.words import Names
+from ...source.pictures import clean, size
 from ...trust.vetting import Standing
 from ...work.frame import place_names
 from ...work.recipes import Recipe
-from ..pictures import clean, size
 from .common import StatusKind
 
 VariantKey = tuple[str, str, str]  # line, model, phase

@@ -8,19 +8,22 @@ from __future__ import annotations
 
 from io import BytesIO
 from typing import Any
+from warnings import catch_warnings
 
 from PIL import Image, ImageOps
 
-FORMATS = {"png": "PNG", "jpg": "JPEG", "jpeg": "JPEG", "webp": "WEBP"}
+from .limits import PICTURE_PIXELS
+
+FORMATS = {"png": "PNG", "jpg": "JPEG", "webp": "WEBP"}
 LONGEST_SIDE = 1600  # pixels on the site
-_MOST_PIXELS = 50_000_000  # of the file; a decoded picture takes up to four bytes each
 
 
 class PictureProblem(ValueError):
-    """A picture that cannot be shown: ``reason`` and ``repair``, one line each."""
+    """A picture that cannot be shown: ``id``, ``reason`` and ``repair`` as of a finding."""
 
-    def __init__(self, reason: str, repair: str) -> None:
-        super().__init__(f"{reason} {repair}")
+    def __init__(self, id: str, reason: str, repair: str) -> None:
+        super().__init__(f"{reason}; {repair}")
+        self.id = id
         self.reason = reason
         self.repair = repair
 
@@ -30,25 +33,41 @@ def clean(content: bytes, name: str) -> bytes:
 
     PictureProblem when the content is not the raster format its name says, is broken or too large.
     """
+    return _encoded(decode(content, name), FORMATS[name.rpartition(".")[2]])
+
+
+def decode(content: bytes, name: str) -> Image.Image:
+    """The picture upright, at most 1600 pixels long, all of it decoded. PictureProblem as ``clean``."""
     kind = FORMATS.get(name.rpartition(".")[2])
     if kind is None:
-        raise PictureProblem("The picture is of no format the site shows.", "Use PNG, JPEG or WebP.")
+        raise PictureProblem(
+            "file-not-a-picture", "the picture is of no format the site shows", "save it as PNG, JPEG or WebP"
+        )
     try:
-        with Image.open(BytesIO(content), formats=[kind]) as opened:
-            if opened.width * opened.height > _MOST_PIXELS:
-                raise PictureProblem(
-                    f"The picture has {opened.width} × {opened.height} pixels.",
-                    f"Scale it down; the site shows {LONGEST_SIDE} at most.",
-                )
-            picture = ImageOps.exif_transpose(opened)
-            picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+        with catch_warnings(action="ignore"), Image.open(BytesIO(content), formats=[kind]) as opened:
+            if opened.width * opened.height > PICTURE_PIXELS:
+                raise _too_large(f"{opened.width:,} × {opened.height:,}")
+            opened.thumbnail((LONGEST_SIDE, LONGEST_SIDE))  # before it is turned, which takes memory twice
+            opened.load()
+            return ImageOps.exif_transpose(opened)
     except PictureProblem:
         raise
+    except Image.DecompressionBombError as error:  # so many that Pillow does not even open it
+        raise _too_large("far too many") from error
     except Exception as error:  # Pillow's decoders raise many kinds, all of which mean the same here
         raise PictureProblem(
-            f"The picture cannot be read as {kind}.", "Save it again, in the format its name says."
+            "file-not-a-picture",
+            f"the content cannot be read as a {kind} picture",
+            "save the picture again, in the format its name says",
         ) from error
-    return _encoded(picture, kind)
+
+
+def _too_large(pixels: str) -> PictureProblem:
+    return PictureProblem(
+        "picture-too-large",
+        f"the picture has {pixels} pixels; at most {PICTURE_PIXELS // 10**6} million are decoded",
+        f"scale it down; the site shows at most {LONGEST_SIDE} on the longer side",
+    )
 
 
 def size(content: bytes) -> tuple[int, int]:
