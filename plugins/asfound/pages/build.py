@@ -14,7 +14,7 @@ from markupsafe import Markup, escape
 from ..book import Book
 from ..source.pictures import PictureProblem
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
-from . import data, links, prose
+from . import data, links, prose, reference
 from .bookjson import book_json
 from .environment import environment, own_faults_named
 from .feed import feed
@@ -102,6 +102,9 @@ class Pages:
         yield PageOut(links.VEHICLES, "Vehicles", "Vehicle lines the club knows", "", None)
         yield PageOut(links.PLANNER, "Planner", "Several recipes as one job, and the log of a car", "", None)
         yield PageOut(links.BOARD, "Board", "What waits for a reviewer, a report or a second look", "", None)
+        for key, title, says in reference.outlines():
+            if key not in self.hand_written:
+                yield PageOut(key, title, _cut(says), title, None)
         for recipe in book.recipes.values():
             yield PageOut(
                 links.recipe(recipe.id),
@@ -129,7 +132,7 @@ class Pages:
         """
         template, page = self._view(key, lambda to: link(links.FIND if to in self._unpublished else to))
         with own_faults_named(self._overrides):
-            inner = self._environment.get_template(template).render(page=page)
+            inner = self._environment.get_template(template).render(page=page, glossary=link(links.GLOSSARY))
         kind = template.removesuffix(".html")
         html = f"<div {self._marks(kind, key, link)}>\n{inner}</div>\n{self._scripts(key, link)}"
         return Rendered(html, headings(html))
@@ -160,6 +163,8 @@ class Pages:
         return self._environment.get_template("tools.html").render(scripts=scripts)
 
     def _view(self, key: str, link: Link) -> tuple[str, object]:
+        if (found := reference.view(key, link)) is not None:
+            return found
         kind, _, id = key.partition("/")
         desk, book = self._desk, self.book
         match kind:

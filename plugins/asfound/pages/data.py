@@ -32,6 +32,8 @@ def scripts(
 
 def needed(book: Book, key: str) -> tuple[str, ...]:
     """What the page of that key loads, without folder and ending: () where the tools have nothing to do."""
+    if links.is_reference(key):
+        return ()
     kind, _, id = key.partition("/")
     if kind == "recipes" and id in book.recipes:
         return "world", *(f"modules/{m}" for m in _modules(book, id)), f"recipes/{id}"

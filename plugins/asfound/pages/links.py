@@ -14,6 +14,9 @@ MODULES = "modules/index"
 VEHICLES = "vehicles/index"
 BOARD = "board"
 PLANNER = "planner"
+GLOSSARY = "glossary"
+FINDINGS = "findings"
+FIELDS = "fields/index"
 FEED = "feed.xml"
 BOOK = "book.json"
 DATA = "assets/asfound/data/world.js"  # the other data for the tools lie beside it
@@ -34,6 +37,16 @@ def module(module_id: str) -> str:
 def vehicle(line_id: str) -> str:
     """Key of a vehicle line's page."""
     return f"vehicles/{line_id}"
+
+
+def fields_of(kind: str) -> str:
+    """Key of the page that describes the fields of a kind of file."""
+    return f"fields/{kind}"
+
+
+def is_reference(key: str) -> bool:
+    """Whether a page says the same on every site, whatever the book holds."""
+    return key in (GLOSSARY, FINDINGS) or key.startswith("fields/")
 
 
 def picture(recipe_id: str, file: str) -> str:

@@ -188,7 +188,7 @@ def _field(path: str, place: _Place, needed: str, form: str, taken: set[str]) ->
     entries = [_Place(f.schema["items"], f.document) for f, _ in _forms(place) if "items" in f.schema]
     scalars = [each for each in entries if _takes(each) not in ("a map", "a list")]
     schemas = [form.schema for each in (place, *scalars) for form, _ in _forms(each)]
-    examples = [flow(one) for form, _ in _forms(place) for one in form.schema.get("examples", ()) if one]
+    nearest = next((form.schema["examples"] for form, _ in _forms(place) if "examples" in form.schema), ())
     return Field(
         path,
         anchor,
@@ -203,9 +203,14 @@ def _field(path: str, place: _Place, needed: str, form: str, taken: set[str]) ->
                 [*_limits(place), *(f"each {limit}" for each in scalars for limit in _limits(each))]
             )
         ),
-        tuple([each for each in dict.fromkeys(examples) if len(each) <= _LONGEST][:_EXAMPLES]),
+        tuple([text for text in map(flow, filter(_holds, nearest)) if len(text) <= _LONGEST][:_EXAMPLES]),
         next(filter(None, map(_leads_elsewhere, (place, *entries))), None),
     )
+
+
+def _holds(example: Any) -> bool:
+    """An empty example stands for: see the entries."""
+    return example not in ([], {})
 
 
 def _takes(place: _Place) -> str:
