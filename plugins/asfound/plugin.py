@@ -1,9 +1,8 @@
 """The MkDocs glue: loads the book, refuses what does not pass the checks, hands finished pages to the host.
 
 The only file that imports mkdocs. Pages are rendered by ``pages`` without it; here each becomes a generated
-file whose page skips Markdown. While pages are gathered, a page's content is only its search text, so that
-the host's search plugin, whichever it is, indexes that; the real HTML is put in at the last moment before the
-theme's template, and is never held for all pages at once.
+file whose page skips Markdown. The real HTML is put in at the last moment before the theme's template, and is
+never held for all pages at once. The pages have a search of their own, the site's hand-written ones included.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from jinja2 import Environment
 from markupsafe import escape
@@ -29,14 +29,17 @@ from mkdocs.utils import get_relative_url
 from mkdocs.utils.templates import TemplateContext
 
 from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry, links
+from .pages.header import with_search
+from .pages.links import Link
 from .pages.policy import policy, script_hashes, with_policy
+from .pages.search import guide
 from .rules.run import check_book
 from .source.findings import printable
 from .source.report import as_lines, count_text
 
 log = get_plugin_logger(__name__)
 
-WORKER = "asfound-worker.js"  # must run before the theme's script, unlike our others
+MARK = "assets/asfound/mark.svg"
 IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index", "planner", "board")
 
 
@@ -60,8 +63,8 @@ class BookPage(Page):
         self.meta = {"title": self.out.title, "description": self.out.description, "hide": ["navigation"]}
 
     def render(self, config: MkDocsConfig, files: Files) -> None:
-        """Offers the search text only; see the module's docstring."""
-        self.content = f"<h1>{escape(self.out.title)}</h1>\n<p>{escape(self.out.search)}</p>"
+        """Nothing yet; see the module's docstring."""
+        self.content = ""
 
 
 @contextmanager
@@ -96,14 +99,17 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             config.watch.append(self.config.templates)
         styles = sorted(ASSETS.glob("*.css"))
         config.extra_css[:0] = [f"assets/asfound/{style.name}" for style in styles]
-        if not config.use_directory_urls:
-            config.extra["polyfills"] = [*config.extra.get("polyfills", ()), f"assets/asfound/{WORKER}"]
+        if any("search" in name.split("/") for name in config.plugins):
+            log.info("The pages have a search of their own: take `search` out of the plugins in mkdocs.yml.")
         for script in sorted(ASSETS.glob("*.js")):
-            if script.name == WORKER:
-                continue
             value = config_options.ExtraScriptValue(f"assets/asfound/{script.name}")
             value.defer = True
             config.extra_javascript.append(value)
+        theme = config.theme  # a club's own mark stands; the theme's stock pictures give way to ours
+        if not theme.get("logo") and not (theme.get("icon") or {}).get("logo"):
+            theme["logo"] = MARK
+        if theme.get("favicon") in (None, "assets/images/favicon.png"):
+            theme["favicon"] = MARK
         config.extra.setdefault("scope", "/")  # else the theme's inline script differs from folder to folder
         return config
 
@@ -178,18 +184,33 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             if name in known
         ]
         self.policy = policy(script_hashes(pages))
+        guides = [
+            entry
+            for file in files.documentation_pages()
+            if (page := file.page) is not None and not isinstance(page, BookPage)
+            for entry in guide(file.url, page.title or file.name, page.content or "")
+        ]
+        for key, content in self.pages.search(lambda key: self.urls[key], guides):
+            self._add(File.generated(config, key, content=content), files, config)
 
     @event_priority(-100)  # on what every other plugin has left
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
-        """Puts the policies into every page."""
-        return with_policy(output, self.policy)
+        """Puts the way to the search and the policies into every page."""
+        return self._framed(output, lambda key: get_relative_url(self.urls[key], page.url))
+
+    def _framed(self, output: str, link: Link) -> str:
+        with _faults_stop_the_build():
+            return with_policy(with_search(output, self.pages.search_link(link)), self.policy)
 
     @event_priority(-100)
     def on_post_template(self, output_content: str, *, template_name: str, config: MkDocsConfig) -> str:
-        """Puts the policies into 404.html and other pages of the theme's own."""
-        return with_policy(output_content, self.policy) if template_name.endswith(".html") else output_content
+        """The same for 404.html and other pages of the theme's own, which may be seen from anywhere."""
+        if not template_name.endswith(".html"):
+            return output_content
+        base = urlsplit(config.site_url or "").path.rstrip("/")
+        return self._framed(output_content, lambda key: f"{base}/{self.urls[key]}")
 
-    @event_priority(-100)  # after the search plugin has read the search text
+    @event_priority(-100)  # on what every other plugin has left
     def on_page_context(
         self, context: TemplateContext, *, page: Page, config: MkDocsConfig, nav: Any
     ) -> None:
@@ -201,11 +222,3 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
                 )
             page.content = rendered.html
             page.toc = get_toc(_toc_tokens(rendered.toc))
-
-    @event_priority(-100)  # after the search plugin has written its index
-    def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Repeats the search index as a script: from a folder a page may load scripts, but no data."""
-        index = Path(config.site_dir, "search", "search_index.json")
-        if not config.use_directory_urls and index.is_file():
-            text = index.read_text("utf-8")
-            index.with_suffix(".js").write_text(f"var __index = {text};\n", "utf-8")

@@ -32,11 +32,10 @@ use_directory_urls: false
 strict: true
 theme: {name: null, custom_dir: theme}
 plugins:
-  - search
   - asfound: {recipes: recipes}
 """
 OF_THE_HOST = re.compile(r"INFO +-  (Cleaning site|Building documentation|Documentation built)")
-NOT_OURS = re.compile(r"search/(?!search_index)|sitemap\.xml")
+NOT_OURS = re.compile(r"sitemap\.xml")
 BLOCK = re.compile(
     r"\s*(</?(?:aside|br|caption|dd|details|div|dl|dt|figure|footer|form|h[1-6]|header|li|main|meta|nav|ol|p|section"
     r"|summary|svg|table|tbody|td|th|thead|title|tr|ul)\b[^>]*>)\s*"

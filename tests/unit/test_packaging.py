@@ -66,7 +66,7 @@ def test_the_wheel_holds_every_file_of_the_package_and_what_is_sent_with_it(whee
         "asfound/schema/recipe.schema.json",
         "asfound/pages/templates/recipe/hazards.html",
         "asfound/pages/assets/asfound.css",
-        "asfound/pages/assets/asfound-worker.js",
+        "asfound/pages/assets/search.css",
     } <= wanted
     with zipfile.ZipFile(wheel) as packed:
         held = {name for name in packed.namelist() if ".dist-info/" not in name}
@@ -93,7 +93,7 @@ def test_installed_it_checks_and_builds_a_book(installed: Path, tmp_path: Path) 
     (tmp_path / "site_src").mkdir()
     (tmp_path / "mkdocs.yml").write_text(
         "site_name: The Plover Pair\ndocs_dir: site_src\nuse_directory_urls: false\n"
-        "theme: {name: material, font: false}\nplugins: [search, asfound]\n",
+        "theme: {name: material, font: false}\nplugins: [asfound]\n",
         "utf-8",
     )
     alone = {"PYTHONPATH": str(installed), "NO_MKDOCS_2_WARNING": "1"}

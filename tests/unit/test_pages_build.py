@@ -112,7 +112,7 @@ def test_as_many_pages_come_out_as_went_in(book: Book, rendered: dict[str, Rende
 
 def test_outlines_are_plain_text_on_one_line(book: Book) -> None:
     for out in Pages(book).outlines():
-        for text in (out.title, out.description, out.search):
+        for text in (out.title, out.description, out.body, out.names):
             assert "\n" not in text and "**" not in text and "](" not in text
         assert out.title and len(out.description) <= 160
         if out.key.startswith("recipes/"):

@@ -66,7 +66,10 @@ def test_two_thousand_recipes_are_no_more_than_the_planner_may_load(book: Book) 
         one = some[n % len(some)]
         id_ = f"{one.id}-{n}"
         many[id_] = replace(one, id=id_, title=f"{one.title}, the {n}th of them")
-    document = compiled.index(cast(Any, SimpleNamespace(recipes=many)))
+    grown = SimpleNamespace(
+        recipes=many, modules=book.modules, functions=lambda id: book.functions(id[: id.rindex("-")])
+    )
+    document = compiled.index(cast(Any, grown))
     assert len(document["recipes"]) == 2000
     world = len(json.dumps(compiled.world(book)))
     conditions = 1000 * max(len(json.dumps(one)) for one in document["conditions"])

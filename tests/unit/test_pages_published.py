@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 from functools import cache
@@ -122,8 +123,8 @@ def test_a_withdrawn_recipe_says_what_to_do_wherever_it_is_named():
 
 
 def test_search_finds_a_recipe_with_its_label():
-    pages = PAGES
-    for out in pages.outlines():
-        if out.key.startswith("recipes/"):
-            words = label(pages, out.key.removeprefix("recipes/"))
-            assert (words == "VETTED") != out.search.startswith(words)
+    script = dict(PAGES.documents(links.file_of))["assets/asfound/data/index.js"].decode()
+    index = json.loads(script.partition('asfound.data["index"]=')[2].removesuffix(";\n"))
+    assert len(index["recipes"]) == len(PAGES.book.recipes)
+    for id, _, number, *_ in index["recipes"]:
+        assert index["labels"][number][1].startswith(label(PAGES, id))

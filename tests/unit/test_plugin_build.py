@@ -6,6 +6,7 @@ import json
 import shutil
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -20,7 +21,7 @@ docs_dir: site_src
 use_directory_urls: false
 strict: true
 theme: {name: null, custom_dir: theme}
-plugins: [search, {asfound: {recipes: recipes}}]
+plugins: [{asfound: {recipes: recipes}}]
 """
 RECIPE = "recipes/changes/bay-lamp-fades/recipe.yml"
 
@@ -52,35 +53,63 @@ def changed(file: Path, old: str, new: str) -> None:
     file.write_text(text.replace(old, new), "utf-8")
 
 
-def test_the_search_index_holds_the_search_text_and_nothing_else(book: Path) -> None:
+def data_of(book: Path, name: str) -> Any:
+    """A script of data as what it assigns."""
+    text = (book / f"site/assets/asfound/data/{name}.js").read_text("ascii")
+    return json.loads(text.partition(f"asfound.data[{json.dumps(name)}]=")[2].removesuffix(";\n"))
+
+
+def test_the_search_finds_the_book_and_the_hand_written_pages_by_section(book: Path) -> None:
     changed(
         book / "recipes/modules/lamps.yml",
         "        known_from: club\n",
         "        known_from: club\n        search_words: [cargo dimmer]\n",
     )
+    (book / "site_src/guide.md").write_text(
+        "# Our *ways*\n\nHello.\n\n## At sea & ashore\n\nMind tides.\n", "utf-8"
+    )
     build()
-    index = json.loads((book / "site/search/search_index.json").read_text("utf-8"))
-    (entry,) = (d for d in index["docs"] if d["location"] == "recipes/bay-lamp-fades.html")
-    assert entry["title"] == "Bay lamp fades after the door is shut"
-    for word in ("cargo dimmer", "The bay goes black", "Lamp controller"):
-        assert word in entry["text"]
-    assert "<" not in entry["text"]
-    assert len([d for d in index["docs"] if d["location"].startswith("recipes/")]) == 1  # no part of a page
-    assert "cargo dimmer" in (book / "site/recipes/bay-lamp-fades.html").read_text("utf-8")
-
-
-def test_the_index_as_a_script_says_the_same(book: Path) -> None:
-    build()
-    script = (book / "site/search/search_index.js").read_text("utf-8")
-    assert script.startswith("var __index = ") and script.endswith(";\n")
-    data = script.removeprefix("var __index = ").removesuffix(";\n")
-    assert json.loads(data) == json.loads((book / "site/search/search_index.json").read_text("utf-8"))
-
-
-def test_without_a_search_plugin_there_is_no_index(book: Path) -> None:
-    changed(book / "mkdocs.yml", "[search, ", "[")
-    build()
+    index, search, words = (data_of(book, name) for name in ("index", "search", "words/0"))
+    assert [row[0] for row in index["recipes"]] == ["bay-lamp-fades"]
+    pages = {row[0]: row for row in search["pages"]}
+    assert {"index.html", "find.html", "planner.html", "modules/lamps.html", "vehicles/plover.html"} <= set(
+        pages
+    )
+    assert pages["guide.html"][1] == "Our ways"
+    assert pages["guide.html#at-sea-ashore"][1:] == [
+        "At sea & ashore",
+        search["kinds"].index("guide"),
+        "Our ways",
+    ]
+    assert search["starts"] == [min(words)]
+    assert words["dimmer"] == [[], [0]]  # a name, of the first and only recipe
+    assert words["black"][0][0] == 0  # what the recipe is for
+    assert words["tides"] == [[1 + search["pages"].index(pages["guide.html#at-sea-ashore"])]]
     assert not (book / "site/search").exists()
+
+
+def test_with_the_host_s_search_too_the_log_says_that_it_is_not_needed(book: Path) -> None:
+    assert "search of their own" not in build().output
+    changed(book / "mkdocs.yml", "plugins: [", "plugins: [search, ")
+    assert "take `search` out of the plugins" in build().output
+
+
+def test_every_page_has_the_way_to_the_search_in_its_header(book: Path) -> None:
+    (book / "site_src/guide.md").write_text("# Guide\n", "utf-8")
+    changed(book / "theme/main.html", "<nav>", "<header><nav></nav></header><nav>")
+    (book / "theme/404.html").write_text("<header></header><p>Not here</p>", "utf-8")
+    changed(book / "mkdocs.yml", "custom_dir: theme", "custom_dir: theme, static_templates: [404.html]")
+    with (book / "mkdocs.yml").open("a", encoding="utf-8") as file:
+        file.write("site_url: https://plover.example/circle/\n")
+    build()
+    for page, root in {"index.html": "", "guide.html": "", "recipes/bay-lamp-fades.html": "../"}.items():
+        header = (book / "site" / page).read_text("utf-8").partition("</header>")[0]
+        assert f'<a class="asf-search" href="{root}find.html" data-asf-root="{root}"' in header, page
+    missing = (book / "site/404.html").read_text("utf-8")
+    assert (
+        'href="/circle/find.html" data-asf-root="/circle/" data-asf-recipes="/circle/recipes/*.html"'
+        in missing
+    )
 
 
 def test_edit_links_lead_to_the_file_a_page_was_made_from(book: Path) -> None:

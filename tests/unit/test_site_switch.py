@@ -26,7 +26,7 @@ docs_dir: site_src
 use_directory_urls: false
 strict: true
 theme: {name: null, custom_dir: theme}
-plugins: [search, {asfound: {recipes: recipes}}]
+plugins: [{asfound: {recipes: recipes}}]
 """
 RECIPE = Path("recipes/changes/bay-lamp-fades/recipe.yml")
 TITLES = ("Bay lamp fades after the door is shut", "Bay lamp dims slowly once the door is shut")

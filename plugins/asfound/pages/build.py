@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
@@ -14,18 +14,19 @@ from markupsafe import Markup, escape
 from ..book import Book
 from ..source.pictures import PictureProblem
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
-from . import data, links, prose, reference
+from . import compiled, data, links, prose, reference
 from .bookjson import book_json
 from .environment import environment, own_faults_named
 from .feed import feed
 from .figures.strips import PATTERNS
 from .links import Link
 from .published import published
+from .search import Entry, documents
 from .views.board import board_page
 from .views.desk import Desk
-from .views.find import find_page
+from .views.find import Finder
 from .views.home import home_page
-from .views.lists import module_list, search_text, vehicle_list
+from .views.lists import module_list, said_and_named, vehicle_list
 from .views.module import module_page
 from .views.planner import planner_page
 from .views.recipe import SIGNALS, recipe_page
@@ -49,13 +50,15 @@ class TocEntry:
 @dataclass(frozen=True, slots=True)
 class PageOut:
     """A page before it is rendered: ``key`` as in ``links``, ``source`` the file it is made from, below
-    the book's folder, ``search`` a compact text to find it by."""
+    the book's folder; ``kind``, ``body`` and ``names`` as in ``search.Entry``, no kind where nobody looks."""
 
     key: str
     title: str
     description: str
-    search: str
     source: str | None = None
+    kind: str = ""
+    body: str = ""
+    names: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,7 @@ class Pages:
             links.recipe(id) for id in book.recipes.keys() - self.book.recipes.keys()
         )
         self._desk = Desk(self.book)
+        self._finder = Finder(self._desk)
         self._overrides = Path(templates) if templates else None
         self._environment = environment(self._overrides)
         with own_faults_named(self._overrides):
@@ -96,33 +100,34 @@ class Pages:
         """All pages, without their HTML."""
         book, club = self.book, self.book.club
         about = prose.plain(club.about)
-        yield PageOut(links.HOME, club.name, _cut(about), about, "club.yml")
-        yield PageOut(links.FIND, "Find a recipe", f"Every recipe of the {club.name}", "", None)
-        yield PageOut(links.MODULES, "Modules", "Control modules the club knows", "", None)
-        yield PageOut(links.VEHICLES, "Vehicles", "Vehicle lines the club knows", "", None)
-        yield PageOut(links.PLANNER, "Planner", "Several recipes as one job, and the log of a car", "", None)
-        yield PageOut(links.BOARD, "Board", "What waits for a reviewer, a report or a second look", "", None)
+        yield PageOut(links.HOME, club.name, _cut(about), "club.yml", "page", about)
+        for key, title, says in (
+            (links.FIND, self._finder.title(links.FIND), f"Every recipe of the {club.name}"),
+            (links.MODULES, "Modules", "Control modules the club knows"),
+            (links.VEHICLES, "Vehicles", "Vehicle lines the club knows"),
+            (links.PLANNER, "Planner", "Several recipes as one job, and the log of a car"),
+            (links.BOARD, "Board", "What waits for a reviewer, a report or a second look"),
+        ):
+            yield PageOut(key, title, says, None, "page", says)
+        for key in self._finder.parts:
+            if key != links.FIND:
+                yield PageOut(key, self._finder.title(key), self._finder.title(key))
         for key, title, says in reference.outlines():
             if key not in self.hand_written:
-                yield PageOut(key, title, _cut(says), title, None)
+                yield PageOut(key, title, _cut(says), None, "page" if key == links.GLOSSARY else "", says)
         for recipe in book.recipes.values():
-            yield PageOut(
-                links.recipe(recipe.id),
-                recipe.title,
-                _cut(prose.plain(recipe.purpose)),
-                search_text(self._desk, recipe),
-                recipe.origin.file,
-            )
+            cut, said = _cut(prose.plain(recipe.purpose)), said_and_named(self._desk, recipe)
+            yield PageOut(links.recipe(recipe.id), recipe.title, cut, recipe.origin.file, "recipe", *said)
         for module in book.modules.values():
             duty = prose.plain(module.duty)
             settings = " ".join(s.name for record in module.records for s in record.settings)
-            yield PageOut(
-                links.module(module.id), module.name, _cut(duty), f"{duty} {settings}", module.origin.file
-            )
+            key = links.module(module.id)
+            yield PageOut(key, module.name, _cut(duty), module.origin.file, "module", duty, settings)
         for line in book.lines.values():
-            said = prose.plain(line.about)
-            named = " ".join(item.name for item in line.equipment)
-            yield PageOut(links.vehicle(line.id), line.name, _cut(said), f"{said} {named}", line.origin.file)
+            about = prose.plain(line.about)
+            equipment = " ".join(item.name for item in line.equipment)
+            key = links.vehicle(line.id)
+            yield PageOut(key, line.name, _cut(about), line.origin.file, "vehicle line", about, equipment)
 
     def html(self, key: str, link: Link) -> Rendered:
         """The page of that key; ``link`` gives addresses as seen from it.
@@ -145,16 +150,15 @@ class Pages:
     def _labels(self) -> Iterator[tuple[str, tuple[str, str]]]:
         for recipe in self.book.recipes.values():
             mark = stamp(self._desk, recipe)
-            if mark.kind != "vetted":
-                yield recipe.id, (mark.kind, mark.label)
+            yield recipe.id, (mark.kind, mark.label)
 
     def _marks(self, kind: str, key: str, link: Link) -> str:
         """The attributes by which the tools know where they are."""
         marks = {"class": f"asf asf-{kind}", "data-asf-page": key, "data-asf-data": _beside(link(links.DATA))}
         if key != links.PLANNER:
             marks["data-asf-planner"] = link(links.PLANNER)
-        if one := next(iter(self.book.recipes), None):  # every recipe's address is made alike
-            marks["data-asf-recipes"] = "*".join(link(links.recipe(one)).rsplit(one, 1))
+        if recipes := self._recipes(link):
+            marks["data-asf-recipes"] = recipes
         return " ".join(f'{name}="{escape(value)}"' for name, value in marks.items())
 
     def _scripts(self, key: str, link: Link) -> str:
@@ -174,11 +178,11 @@ class Pages:
                 return "module.html", module_page(desk, book.modules[id], link)
             case "vehicles" if key != links.VEHICLES:
                 return "vehicle.html", vehicle_page(desk, book.lines[id], link)
+            case links.FIND:
+                return "find.html", self._finder.page(key, link)
         match key:
             case links.HOME:
                 return "home.html", home_page(desk, link, "cautions" in self.hand_written)
-            case links.FIND:
-                return "find.html", find_page(desk, link)
             case links.MODULES:
                 return "list.html", module_list(desk, link)
             case links.VEHICLES:
@@ -200,6 +204,31 @@ class Pages:
                     where = f"changes/{recipe.id}/{picture.file}"
                     raise PictureProblem(problem.id, f"{where}: {problem.reason}", problem.repair) from None
                 yield links.picture(recipe.id, picture.file), content
+
+    def search(self, url: Link, guides: Iterable[Entry] = ()) -> Iterator[tuple[str, bytes]]:
+        """Key and content of what the search loads; ``guides``: hand-written pages, with their addresses."""
+        outs = list(self.outlines())
+        said = {out.key: (out.body, out.names) for out in outs if out.kind == "recipe"}
+        recipes = [said[links.recipe(one.id)] for one in compiled.by_wish(self.book)]
+        pages = [
+            Entry(url(out.key), out.title, out.kind, out.body, out.names)
+            for out in outs
+            if out.kind not in ("", "recipe")
+        ]
+        for name, document in documents(recipes, [*pages, *guides]):
+            yield data.script(name, document)
+
+    def search_link(self, link: Link) -> str:
+        """The way to the search, for the header of any page of the site, the host's own included."""
+        with own_faults_named(self._overrides):
+            template = self._environment.get_template("search-link.html")
+            root = link(links.DATA).removesuffix(links.DATA)
+            return template.render(find=link(links.FIND), root=root, recipes=self._recipes(link)).strip()
+
+    def _recipes(self, link: Link) -> str:
+        """The address of any recipe, its id as ``*``: they are made alike. Empty without recipes."""
+        one = next(iter(self.book.recipes), None)
+        return "" if one is None else "*".join(link(links.recipe(one)).rsplit(one, 1))
 
     def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
         """Key and content of what is made for other programs; ``url``: where a page lies in the site."""

@@ -20,8 +20,10 @@ Rules of the form, for whoever reads it in another language:
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 from ..book import Book
+from ..car import functions
 from ..car.bits import hex_pairs
 from ..car.records import RecordPath
 from ..trust.canonical import spell
@@ -70,18 +72,37 @@ def world(book: Book) -> Object:
     }
 
 
-def index(book: Book) -> Object:
-    """Every recipe in one row: id, title, status, number of its condition, modules it touches.
+def by_wish(book: Book) -> list[Recipe]:
+    """The recipes by what annoyed somebody, or else by title: the order of every long list."""
+    return sorted(book.recipes.values(), key=lambda one: ((one.annoyance or one.title).casefold(), one.id))
 
-    Conditions stand once each in ``conditions``; a recipe names its own by place in that list.
+
+def index(book: Book, labels: Mapping[str, tuple[str, str]] = MappingProxyType({})) -> Object:
+    """Every recipe in one row: id, title, its label, condition, modules and functions, these four by number.
+
+    In the order of ``by_wish``.
+    What they are numbers of stands once each: ``labels`` (kind and words; ``labels`` here gives them by
+    recipe), ``conditions``, ``modules`` (id and name), ``functions`` (id and words).
     """
     conditions: dict[bytes, tuple[int, Object]] = {}
+    marks: dict[tuple[str, str], int] = {}
+    modules: dict[str, int] = {}
+    acts: dict[str, int] = {}
     rows = []
-    for one in book.recipes.values():
+    for one in by_wish(book):
         fits = condition(one.fits)
         number, _ = conditions.setdefault(spell(fits), (len(conditions), fits))
-        rows.append([one.id, one.title, one.status, number, list(modules_of(one))])
-    return {"conditions": [fits for _, fits in conditions.values()], "recipes": rows}
+        mark = marks.setdefault(labels.get(one.id, (one.status, one.status.upper())), len(marks))
+        touched = [modules.setdefault(name, len(modules)) for name in modules_of(one)]
+        acted = [acts.setdefault(name, len(acts)) for name in book.functions(one.id)]
+        rows.append([one.id, one.title, mark, number, touched, acted])
+    return {
+        "labels": [list(mark) for mark in marks],
+        "conditions": [fits for _, fits in conditions.values()],
+        "modules": [[name, book.modules[name].name if name in book.modules else name] for name in modules],
+        "functions": [[name, functions.words(name)] for name in acts],
+        "recipes": rows,
+    }
 
 
 def module(book: Book, module_id: str) -> Object:

@@ -19,6 +19,8 @@ FINDINGS = "findings"
 FIELDS = "fields/index"
 FEED = "feed.xml"
 BOOK = "book.json"
+CODE = "code.html"
+PLAN_SHEET = "sheet.html"
 DATA = "assets/asfound/data/world.js"  # the other data for the tools lie beside it
 
 Link = Callable[[str], str]
@@ -27,6 +29,18 @@ Link = Callable[[str], str]
 def recipe(recipe_id: str) -> str:
     """Key of a recipe's page."""
     return f"recipes/{recipe_id}"
+
+
+def find_part(part: int, function: str = "") -> str:
+    """Key of a part of the list of recipes, or of those that act on one function; parts count from 1."""
+    if not function:
+        return FIND if part == 1 else f"{FIND}/{part}"
+    return f"{FIND}/{function}" if part == 1 else f"{FIND}/{function}-{part}"
+
+
+def sheet(recipe_id: str) -> str:
+    """Key of a recipe's printable sheet."""
+    return f"sheets/{recipe_id}.html"
 
 
 def module(module_id: str) -> str:

@@ -20,30 +20,34 @@
 
   function isKnown() { return Object.keys(store.known()).length > 0; }
 
+  /** A function that answers for recipes of the index, each condition worked out once: null for a withdrawn one. */
+  function answerer(index, stock, known) {
+    const answers = new Map();
+    return (one) => {
+      if (one.kind === "withdrawn") { return null; }
+      if (!answers.has(one.condition)) { answers.set(one.condition, verdict(index.conditions[one.condition], stock, known)); }
+      return answers.get(one.condition);
+    };
+  }
+
+  function badge(found) { return h("span", { class: "asf-answer asf-answer--" + found.kind, text: found.words }); }
+
   /** Marks every recipe named in lists and tables. */
   function lists(root, stock, index, recipeOf) {
-    const answers = new Map();
-    const rows = new Map(index.recipes.map((row) => [row[0], row]));
-    const answer = (id, known) => {
-      const row = rows.get(id);
-      if (!row || row[2] === "withdrawn") { return null; }
-      if (!answers.has(row[3])) { answers.set(row[3], verdict(index.conditions[row[3]], stock, known)); }
-      return answers.get(row[3]);
-    };
+    const rows = new Map(index.recipes.map((one) => [one.id, one]));
     const draw = () => {
-      answers.clear();
       root.querySelectorAll(".asf-answer").forEach((one) => one.remove());
       if (!isKnown()) { return; }
-      const known = store.known();
+      const answer = answerer(index, stock, store.known());
       const places = Array.from(root.querySelectorAll("[data-recipe]")).map((one) => [one.querySelector("p") || one, one.dataset.recipe]);
       for (const link of root.querySelectorAll(".asf-matrix tbody th a, .asf-table td a")) {
         const id = recipeOf(link);
         if (id) { places.push([link.parentNode, id, link]); }
       }
       for (const [place, id, link] of places) {
-        const found = answer(id, known);
+        const found = rows.has(id) ? answer(rows.get(id)) : null;
         if (found) {
-          const mark = h("span", { class: "asf-answer asf-answer--" + found.kind, text: found.words });
+          const mark = badge(found);
           if (link) { link.after(" ", mark); } else { place.append(" ", mark); }
         }
       }
@@ -71,5 +75,5 @@
     draw();
   }
 
-  asfound.answers = { lists, recipe, verdict };
+  asfound.answers = { lists, recipe, verdict, answerer, badge };
 }(window.asfound = window.asfound || {}));

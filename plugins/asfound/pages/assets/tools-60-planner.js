@@ -5,18 +5,7 @@
 
   const { h, fill, button, download, prose } = asfound.dom;
   const { store } = asfound;
-
-  /** Loads the data of recipes and of the modules they touch, by script; resolves when they are there. */
-  function load(base, names) {
-    const missing = Array.from(new Set(names)).filter((name) => !(asfound.data || {})[name]);
-    return Promise.all(missing.map((name) => new Promise((done, failed) => {
-      const script = document.createElement("script");
-      script.src = base + name + ".js";
-      script.onload = done;
-      script.onerror = () => failed(new Error(name));
-      document.head.append(script);
-    })));
-  }
+  const { load } = asfound.catalogue;
 
   /** A recipe, what it needs, and all their modules. */
   async function loadRecipes(base, index, ids) {
@@ -25,7 +14,7 @@
     while (wanted.length) {
       await load(base, wanted.map((id) => "recipes/" + id));
       wanted.forEach((id) => seen.add(id));
-      wanted = [].concat(...wanted.map((id) => asfound.data["recipes/" + id].needs || [])).filter((id) => !seen.has(id) && index.recipes.some((row) => row[0] === id));
+      wanted = [].concat(...wanted.map((id) => asfound.data["recipes/" + id].needs || [])).filter((id) => !seen.has(id) && index.recipes.some((one) => one.id === id));
     }
     const modules = [].concat(...Array.from(seen).map((id) => asfound.data["recipes/" + id].modules));
     await load(base, modules.map((id) => "modules/" + id));
@@ -38,10 +27,14 @@
   }
 
   function start(root, base, href) {
-    const index = asfound.data.index;
+    const index = asfound.catalogue.recipes();
     const room = root.querySelector("[data-asf-planner]");
     const titles = {};
-    for (const row of index.recipes) { titles[row[0]] = row[1]; }
+    const labels = {};
+    for (const one of index.recipes) {
+      titles[one.id] = one.title;
+      if (one.kind !== "vetted") { labels[one.id] = [one.kind, one.label]; }
+    }
     const asked = [];
     let sheet = null;
     let stock = stockNow();
@@ -58,23 +51,23 @@
       h("h2", { id: "log", text: "The car's log" }), logRoom);
 
     function drawList() {
-      const query = filter.value.trim();
+      const query = asfound.search.words(filter.value);
       const known = store.known();
-      const here = Object.keys(known).length > 0;
-      const rows = index.recipes.filter((row) => row[2] !== "withdrawn" && (asked.includes(row[0]) || asfound.matches(row[1], query)));
+      const answerOf = Object.keys(known).length > 0 ? asfound.answers.answerer(index, stock, known) : () => null;
+      const rows = index.recipes.filter((one) => one.kind !== "withdrawn" && (asked.includes(one.id) || query.every((word) => asfound.search.inTitle(one.words, word))));
       count.textContent = rows.length > 40 ? "The first 40 of " + rows.length + "." : rows.length === 1 ? "1 recipe" : rows.length + " recipes";
-      const shown = rows.filter((row) => asked.includes(row[0])).concat(rows.filter((row) => !asked.includes(row[0])).slice(0, 40));
-      list.replaceChildren(...shown.map((row) => {
-        const box = h("input", { type: "checkbox", id: "asf-pick-" + row[0], change: () => choose(row[0], box.checked) });
-        box.checked = asked.includes(row[0]);
-        const answer = here ? asfound.answers.verdict(index.conditions[row[3]], stock, known) : null;
-        return h("li", {}, h("p", {}, box, " ", h("label", { for: box.id, text: row[1] }), " ", h("a", { href: href(row[0]), class: "asf-soft", text: "page" }), " ", stamp(row[0]), " ", answer ? h("span", { class: "asf-answer asf-answer--" + answer.kind, text: answer.words }) : ""));
+      const shown = rows.filter((one) => asked.includes(one.id)).concat(rows.filter((one) => !asked.includes(one.id)).slice(0, 40));
+      list.replaceChildren(...shown.map(({ id, title }, i) => {
+        const box = h("input", { type: "checkbox", id: "asf-pick-" + id, change: () => choose(id, box.checked) });
+        box.checked = asked.includes(id);
+        const answer = answerOf(shown[i]);
+        return h("li", {}, h("p", {}, box, " ", h("label", { for: box.id, text: title }), " ", h("a", { href: href(id), class: "asf-soft", text: "page" }), " ", stamp(id), " ", answer ? asfound.answers.badge(answer) : ""));
       }));
     }
 
     /** How far the club stands behind a recipe, where it is not vetted throughout. */
     function stamp(id) {
-      const told = (index.labels || {})[id];
+      const told = labels[id];
       return told ? h("span", { class: "asf-stamp asf-stamp--" + told[0], text: told[1] }) : "";
     }
 
@@ -208,5 +201,5 @@
     drawLog();
   }
 
-  asfound.planner = { start, load, loadRecipes, stockNow };
+  asfound.planner = { start, loadRecipes, stockNow };
 }(window.asfound = window.asfound || {}));

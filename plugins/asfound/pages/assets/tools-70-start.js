@@ -64,6 +64,22 @@
     });
   }
 
+  /** Lists answer once there is a car to answer for: until then nobody loads what they need for it. */
+  function answerLists(root, stock, base, href) {
+    let asked = false;
+    const draw = () => {
+      if (asked || !Object.keys(asfound.store.known()).length) { return; }
+      asked = true;
+      asfound.catalogue.load(base, ["index"]).then(() => {
+        const index = asfound.catalogue.recipes();
+        const ids = new Map(index.recipes.map((one) => [href(one.id), one.id]));
+        asfound.answers.lists(root, stock, index, (link) => ids.get(link.getAttribute("href")) || null);
+      }, () => { asked = false; });
+    };
+    asfound.store.listen(draw);
+    draw();
+  }
+
   function start() {
     const root = document.querySelector(".asf[data-asf-data]");
     const data = asfound.data || {};
@@ -77,11 +93,9 @@
     const href = (id) => (root.dataset.asfRecipes || "").replace("*", id);
     if (page.startsWith("recipes/") && data[page]) { recipePage(root, stock, data[page]); }
     if (root.querySelector("#worksheet")) { bar.append(h("p", {}, h("a", { href: "#worksheet", text: "To the worksheet" }))); }
-    if (data.index) {
-      const ids = new Map(data.index.recipes.map((row) => [href(row[0]), row[0]]));
-      asfound.answers.lists(root, stock, data.index, (link) => ids.get(link.getAttribute("href")) || null);
-      if (root.querySelector("[data-asf-planner]")) { asfound.planner.start(root, base, href); }
-    }
+    if (!page.startsWith("recipes/")) { answerLists(root, stock, base, href); }
+    asfound.find.start(root, base, href, stock);
+    if (root.querySelector("[data-asf-planner]")) { asfound.planner.start(root, base, href); }
   }
 
   /* Deferred scripts run before this event, those with data perhaps after this one. */

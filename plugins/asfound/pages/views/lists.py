@@ -68,23 +68,18 @@ def search_words(desk: Desk, recipe: Recipe) -> tuple[str, ...]:
     return tuple(dict.fromkeys(word for s in settings if s is not None for word in s.search_words))
 
 
-def search_text(desk: Desk, recipe: Recipe) -> str:
-    """What a reader may search a recipe by, compact: the page itself is far longer and says it many times."""
+def said_and_named(desk: Desk, recipe: Recipe) -> tuple[str, str]:
+    """What a recipe is found by besides its title: what it is for, and the names of what it touches."""
     settings = [desk.book.setting(change.setting) for change in recipe.changes]
-    mark = stamp(desk, recipe)
-    return join_text(
-        (
-            "" if mark.kind == "vetted" else f"{mark.label}.",
-            recipe.annoyance,
-            prose.plain(recipe.purpose),
-            *dict.fromkeys(s.name for s in settings if s is not None),
-            *search_words(desk, recipe),
-            *(functions.words(f) for f in desk.book.functions(recipe.id)),
-            *(desk.book.modules[m].name for m in touched_modules(recipe) if m in desk.book.modules),
-            *(message.message for message in recipe.may_show),
-            *(fault.code for fault in recipe.faults_to_expect),
-        )
+    names = (
+        *dict.fromkeys(s.name for s in settings if s is not None),
+        *search_words(desk, recipe),
+        *(functions.words(f) for f in desk.book.functions(recipe.id)),
+        *(desk.book.modules[m].name for m in touched_modules(recipe) if m in desk.book.modules),
+        *(message.message for message in recipe.may_show),
+        *(fault.code for fault in recipe.faults_to_expect),
     )
+    return join_text((recipe.annoyance, prose.plain(recipe.purpose))), join_text(names)
 
 
 def module_list(desk: Desk, link: Link) -> ListPage:

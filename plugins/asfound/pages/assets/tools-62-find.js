@@ -1,0 +1,83 @@
+/* The find page: the list filtered and sorted. What a page of the list does not hold is loaded at the first use, and
+   built from the index; without this script the lists and their parts are complete. */
+(function (asfound) {
+  "use strict";
+
+  const { h, button } = asfound.dom;
+  const MORE = 100;
+
+  function start(root, base, href, stock) {
+    const form = root.querySelector("[data-asf-filter]");
+    if (!form) { return; }
+    const [box, acts, label, order] = form.querySelectorAll("input, select");
+    const said = form.querySelector("[role=status]");
+    const before = said.textContent;
+    const room = root.querySelector("[data-asf-found]");
+    const parts = root.querySelectorAll("[data-asf-unfiltered]");
+    const listed = new Map(Array.from(root.querySelectorAll("[data-asf-items] > [data-recipe]"), (one) => [one.dataset.recipe, one]));
+    let turn = 0;
+    let most = MORE;
+
+    /* As the page lists it, if it does; else what the index knows. */
+    function row(one, answerOf) {
+      const index = asfound.catalogue.recipes();
+      const there = listed.get(one.id);
+      const answer = answerOf(one);
+      const about = one.modules.map((id) => index.modules.get(id)).join(", ") + " · " + one.functions.map((id) => index.functions.get(id)).join("; ");
+      const out = there ? there.cloneNode(true) : h("li", {},
+        h("p", {}, h("a", { class: "asf-list__title", href: href(one.id), text: one.title }), " ", h("span", { class: "asf-stamp asf-stamp--" + one.kind, text: one.label })),
+        h("p", { class: "asf-soft", text: about }));
+      out.querySelectorAll(".asf-answer").forEach((mark) => mark.remove());
+      if (answer) { out.firstElementChild.append(" ", asfound.answers.badge(answer)); }
+      return out;
+    }
+
+    function show(found, last) {
+      const index = asfound.catalogue.recipes();
+      const some = found.filter((one) => (!acts.value || one.functions.includes(acts.value)) && (!label.value || one.kind === label.value));
+      if (order.value) { some.sort((a, b) => a.title.localeCompare(b.title)); }
+      const known = asfound.store.known();
+      const answerOf = Object.keys(known).length ? asfound.answers.answerer(index, stock, known) : () => null;
+      const rest = some.length - most;
+      room.replaceChildren(
+        h("ul", { class: "asf-list" }, some.slice(0, most).map((one) => row(one, answerOf))),
+        rest > 0 ? h("p", { class: "asf-buttons" }, button(rest > MORE ? "Show " + MORE + " more" : "Show the other " + rest, () => { most += MORE; apply(); }, true)) : "");
+      said.textContent = last ? some.length + " of " + index.recipes.length + " recipes" : "Looking …";
+    }
+
+    function apply() {
+      turn += 1;
+      const mine = turn;
+      const text = box.value.trim();
+      const idle = !text && !acts.value && !label.value && !order.value;
+      if (idle) {
+        parts.forEach((one) => { one.hidden = false; });
+        room.replaceChildren();
+        said.textContent = before;
+        return;
+      }
+      asfound.catalogue.open(base).then((all) => {
+        if (mine !== turn) { return null; }
+        parts.forEach((one) => { one.hidden = true; });
+        const recipes = asfound.catalogue.recipes().recipes;
+        if (!text) { show(recipes.slice(), true); return null; }
+        return all.ask(text, (answer, last) => {
+          if (mine === turn) { show(answer.all ? answer.found.filter((n) => n < recipes.length).map((n) => recipes[n]) : [], last); }
+        });
+      }).catch(() => { if (mine === turn) { said.textContent = "The data of the list could not be loaded."; } });
+    }
+
+    function fresh() { most = MORE; apply(); }
+
+    form.addEventListener("input", fresh);
+    form.addEventListener("submit", (event) => event.preventDefault());
+    box.addEventListener("keydown", (event) => {
+      if (event.key === "Escape" && box.value) { box.value = ""; fresh(); event.preventDefault(); }
+    });
+    asfound.store.listen(apply);
+    form.hidden = false;
+    apply();  /* a browser may have kept the words over a reload */
+  }
+
+  asfound.find = { start };
+}(window.asfound = window.asfound || {}));
