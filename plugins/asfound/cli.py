@@ -5,6 +5,7 @@ Heavy imports stay inside the commands, so that ``asfound --help`` answers at on
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Sequence
 from io import TextIOWrapper
@@ -31,6 +32,14 @@ def main() -> None:
             stream.reconfigure(errors="backslashreplace")  # whatever a terminal or a pipe cannot show
 
 
+def _https(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    if value is None or re.fullmatch(r"https://[a-z0-9.-]+(/[A-Za-z0-9._~/-]*)?", value):
+        return value
+    raise click.BadParameter(
+        f"{value!r} is no address of a site; write it like https://circle.example/changes/."
+    )
+
+
 @main.command()
 @click.argument("paths", nargs=-1, type=click.Path(path_type=Path), metavar="[PATH…]")
 @click.option(
@@ -41,7 +50,13 @@ def main() -> None:
     show_default=True,
     help="How findings are printed.",
 )
-def check(paths: Sequence[Path], form: str) -> None:
+@click.option(
+    "--site",
+    metavar="ADDRESS",
+    callback=_https,
+    help="The club's site, where findings and fields are explained; text and SARIF then lead there.",
+)
+def check(paths: Sequence[Path], form: str, site: str | None) -> None:
     """Check recipes and report every finding with file, line, column and repair.
 
     PATH is a book's folder (the one with club.yml), or files and folders inside it, to hear only of those.
@@ -60,7 +75,7 @@ def check(paths: Sequence[Path], form: str) -> None:
         _refuse(f"{books[0].shown} and {books[1].shown} are different books; check one at a time")
     loaded, found = check_folder(books[0].folder)
     findings = only_below(found, books[0].asked_for)
-    _print(findings, form, printable(str(books[0].shown)), loaded.files)
+    _print(findings, form, printable(str(books[0].shown)), loaded.files, site)
     sys.exit(FINDINGS if findings else CLEAN)
 
 
@@ -69,7 +84,9 @@ def _refuse(why: str) -> NoReturn:
     sys.exit(COULD_NOT_RUN)
 
 
-def _print(findings: Sequence[Finding], form: str, folder: str, files: Sequence[str]) -> None:
+def _print(
+    findings: Sequence[Finding], form: str, folder: str, files: Sequence[str], site: str | None
+) -> None:
     from .source import report
 
     if form == "json":
@@ -78,7 +95,7 @@ def _print(findings: Sequence[Finding], form: str, folder: str, files: Sequence[
         from .rules.kinds import every_kind
         from .source.sarif import as_sarif
 
-        click.echo(as_sarif(findings, folder, every_kind(), __version__))
+        click.echo(as_sarif(findings, folder, every_kind(), __version__, site))
     elif form == "junit":
         from .source.junit import as_junit
 
@@ -89,7 +106,8 @@ def _print(findings: Sequence[Finding], form: str, folder: str, files: Sequence[
         for line in report.as_lines(findings, folder):
             click.echo(line)
         click.echo(report.count_text(findings))
-        click.echo(report.more_text(findings))
+        for line in report.more_lines(findings, site):
+            click.echo(line)
 
 
 if __name__ == "__main__":

@@ -107,3 +107,14 @@ def test_check_writes_it(folder: Path) -> None:
     assert bool(run["results"]) == (done.exit_code == 1)
     for rule in run["tool"]["driver"]["rules"]:
         assert rule["shortDescription"]["text"], rule["id"]  # every id is described
+
+
+def test_with_a_site_rules_and_results_lead_to_its_pages() -> None:
+    site = "https://circle.example/changes"
+    found = Finding("unknown-key", "changes/a/recipe.yml", 3, 1, "checks[0].expct", "what", "how")
+    (run,) = valid(as_sarif([found, *ODD], "recipes", every_kind(), "0", site))["runs"]
+    uris = [rule.get("helpUri") for rule in run["tool"]["driver"]["rules"]]
+    assert uris == [None, None, f"{site}/findings.html#unknown-key"]  # the odd ones are no ids of ours
+    fields = [result.get("properties", {}).get("field") for result in run["results"]]
+    assert f"{site}/fields/recipe.html#checks" in fields
+    assert "helpUri" not in as_sarif([found], "recipes", every_kind())

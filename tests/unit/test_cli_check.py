@@ -391,3 +391,18 @@ def test_a_pipe_that_is_closed_early(broken: Path) -> None:
     shell = f"'{sys.executable}' -m asfound.cli check | true"
     ended = subprocess.run(["bash", "-c", shell], cwd=broken.parent, capture_output=True)
     assert ended.stderr == b""
+
+
+def test_with_a_site_the_pages_that_explain_are_named(broken: Path) -> None:
+    ended = run("check", "recipes/changes", "--site", "https://circle.example/changes")
+    assert ended.output.splitlines()[-3:] == [
+        "Read more: asfound explain unknown-key",
+        "  https://circle.example/changes/findings.html#unknown-key",
+        "  https://circle.example/changes/fields/recipe.html",
+    ]
+
+
+@pytest.mark.parametrize("site", ["http://a.example", "a.example", "https://a.example/#x", "https://a b"])
+def test_only_an_address_is_a_site(broken: Path, site: str) -> None:
+    ended = run("check", "--site", site)
+    assert ended.exit_code == 2 and "is no address of a site" in ended.output

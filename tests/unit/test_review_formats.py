@@ -241,3 +241,15 @@ def test_a_long_list_of_files_is_cut_for_people_only() -> None:
     for text in (as_text(review), as_markdown(review), as_html(review)):
         assert "plugins/19.py" in text and "plugins/20.py" not in text and "and 10 more" in text
     assert len(json.loads(as_json(review))["owners_files"]) == 30
+
+
+def test_new_findings_lead_to_what_the_base_calls_the_site() -> None:
+    finding = Finding("unknown-key", "club.yml", 1, 1, "motto", "there is no key motto", "remove it")
+    review = Review("a", "b", "recipes", (), (), (), (FindingChange("new", finding),), "https://circle.example")
+    address = "https://circle.example/findings.html#unknown-key"
+    assert f"What they mean: [unknown-key]({address})" in as_markdown(review)
+    assert f'<a href="{address}">unknown-key</a>' in as_html(review)
+    fixed = Review("a", "b", "recipes", (), (), (), (FindingChange("fixed", finding),), review.site)
+    assert words.EXPLAINED not in as_markdown(fixed) + as_html(fixed)
+    without = Review("a", "b", "recipes", (), (), (), (FindingChange("new", finding),))
+    assert words.EXPLAINED not in as_markdown(without) + as_html(without)

@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 
 from asfound.cli import main
 from asfound.review.git import GitProblem, Repository
+from asfound.review.markdown import as_markdown
 from asfound.review.run import review
 from asfound.review.sides import FileChange, blob_id, sides
 from asfound.review.text import as_text
@@ -354,3 +355,17 @@ def test_a_repository_that_breaks_is_one_line(club: Path) -> None:
     with pytest.raises(GitProblem) as problem:
         review(club, "main", "proposal")
     assert "\n" not in str(problem.value)
+
+
+def test_only_the_base_says_where_the_site_is(club: Path) -> None:
+    """A pull request could name any other, and the comment on it would lead there."""
+    git(club, "checkout", "-q", "main")
+    rewrite(club, "recipes/club.yml", "contact:", "site: https://ours.example/\ncontact:")
+    commit(club, "A site")
+    git(club, "checkout", "-qb", "elsewhere")
+    rewrite(club, "recipes/club.yml", "ours.example", "theirs.example")
+    rewrite(club, RECIPE, "title:", "titel:")
+    commit(club, "Elsewhere")
+    said = as_markdown(review(club, "main", "elsewhere"))
+    assert "(https://ours.example/findings.html#unknown-key)" in said
+    assert "(https://theirs.example" not in said

@@ -43,6 +43,9 @@ def _lines(review: Review) -> Iterator[str]:
         yield from ("", f"### {words.FINDINGS}", "")
         for state, where, what in (words.finding(review, found) for found in review.findings):
             yield f"- {state} {code(where)} {plain(what)}"
+        if explained := words.explained(review):
+            yield ""
+            yield f"{words.EXPLAINED}: {', '.join(f'[{id}]({page})' for id, page in explained)}"
     if not (review.changes or review.findings or review.owners):
         yield from ("", words.NOTHING_CHANGED)
     yield ""

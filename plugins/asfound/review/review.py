@@ -82,7 +82,10 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """Two books compared. ``folder``: the book's, in the repository; ``notes``: on the comparing itself."""
+    """Two books compared. ``folder``: the book's, in the repository; ``notes``: on the comparing itself.
+
+    ``site``: where the club's site is found, as the base says; the other side may be anybody's.
+    """
 
     base: str
     head: str
@@ -91,6 +94,7 @@ class Review:
     owners: tuple[OwnersFile, ...]
     changes: tuple[Change, ...]
     findings: tuple[FindingChange, ...]
+    site: str | None = None
 
     @property
     def sections(self) -> tuple[tuple[Subject, tuple[Change, ...]], ...]:

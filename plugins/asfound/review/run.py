@@ -42,6 +42,7 @@ def review_sides(found: Sides, whole: bool = False) -> Review:
     if club is None:
         file = f"{printable(found.folder)}/club.yml"
         raise GitProblem(f"{file} cannot be read on either side; asfound check says why")
+    site = before.club.site if before.club else None
     notes = list(found.notes)
     if before.club is None or after.club is None:
         notes.append("club.yml cannot be read on one side; what it says on the other is taken for both.")
@@ -61,6 +62,7 @@ def review_sides(found: Sides, whole: bool = False) -> Review:
         owners=tuple(_owners(found)),
         changes=changes,
         findings=_findings(*sides_read, scope, renamed_recipes(*compared)),
+        site=site,
     )
 
 

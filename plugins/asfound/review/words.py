@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..source.address import of_kind
 from ..source.report import place_text
 from .review import FindingChange, Review, Subject
 
 OWNERS = "Only owners may change these files"
 FINDINGS = "Findings"
+EXPLAINED = "What they mean"
 BY_HAND = "To look at by hand, in this order"
 NOTHING_CHANGED = "Nothing changed in the car, nor in what the club says of it."
 NOTHING_BY_HAND = "Nothing here needs a human."
@@ -58,6 +60,12 @@ def finding(review: Review, found: FindingChange) -> tuple[str, str, str]:
         place_text(found.finding, review.folder),
         f"{found.finding.message} [{found.finding.id}]",
     )
+
+
+def explained(review: Review) -> tuple[tuple[str, str], ...]:
+    """Each kind of new finding, and where the club's site explains it; nothing without a site."""
+    kinds = dict.fromkeys(found.finding.id for found in review.findings if found.state == "new")
+    return tuple((id, of_kind(id, review.site)) for id in kinds if review.site)
 
 
 def listed(names: Sequence[str]) -> str:

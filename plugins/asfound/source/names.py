@@ -100,6 +100,12 @@ def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
     return files, findings
 
 
+def kind_of(path: str) -> str | None:
+    """The kind of the YAML file at that path below a book's folder; None where none belongs."""
+    found = next((kind for kind, pattern in _FILES if pattern.match(path)), None)
+    return None if found == "picture" else found
+
+
 def _folded(path: str) -> str:
     """What a path is on a computer that folds case and normal forms."""
     return unicodedata.normalize("NFC", path).casefold()

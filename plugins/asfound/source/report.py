@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from itertools import islice
 
+from .address import of_field, of_kind
 from .findings import Finding, arrange
 
 _MOST_KINDS = 5
@@ -62,10 +63,17 @@ def count_text(findings: Sequence[Finding]) -> str:
     return f"{_count(len(findings), 'finding')} in {_count(files, 'file')}."
 
 
-def more_text(findings: Iterable[Finding]) -> str:
-    """The command that says more about the first few kinds of finding, causes first."""
-    kinds = dict.fromkeys(finding.id for finding in arrange(findings))
-    return f"Read more: asfound explain {' '.join(islice(kinds, _MOST_KINDS))}"
+def more_lines(findings: Iterable[Finding], site: str | None = None) -> Iterator[str]:
+    """How to read more about the first kinds of finding, causes first: a command, and pages of ``site``."""
+    arranged = arrange(findings)
+    kinds = list(islice(dict.fromkeys(finding.id for finding in arranged), _MOST_KINDS))
+    yield f"Read more: asfound explain {' '.join(kinds)}"
+    if site:
+        pages = [
+            *(of_kind(id, site) for id in kinds),
+            *filter(None, (of_field(one, site) for one in arranged)),
+        ]
+        yield from (f"  {page}" for page in islice(dict.fromkeys(pages), 2 * _MOST_KINDS))
 
 
 def _count(number: int, noun: str) -> str:

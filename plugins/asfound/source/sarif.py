@@ -7,15 +7,23 @@ from collections.abc import Iterable, Mapping
 from hashlib import sha256
 from urllib.parse import quote
 
+from .address import of_field, of_kind
 from .catalogue import Entry
 from .findings import Finding, arrange
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 
 
-def as_sarif(findings: Iterable[Finding], folder: str, kinds: Mapping[str, Entry], version: str = "0") -> str:
+def as_sarif(
+    findings: Iterable[Finding],
+    folder: str,
+    kinds: Mapping[str, Entry],
+    version: str = "0",
+    site: str | None = None,
+) -> str:
     """A SARIF log with one run; ``kinds`` says of each id what it means, ``version`` is the program's.
 
+    ``site``: the address of the club's site, where kinds of finding and fields are explained.
     Columns count Unicode code points. A result's fingerprint says nothing of lines, so that services know it
     again when it has moved.
     """
@@ -24,9 +32,9 @@ def as_sarif(findings: Iterable[Finding], folder: str, kinds: Mapping[str, Entry
     driver = {
         "name": "asfound",
         "version": version,
-        "rules": [_rule(id, kinds.get(id)) for id in ids],
+        "rules": [_rule(id, kinds.get(id), site) for id in ids],
     }
-    results = [_result(finding, ids.index(finding.id), folder) for finding in found]
+    results = [_result(finding, ids.index(finding.id), folder, site) for finding in found]
     run = {
         "tool": {"driver": driver},
         "columnKind": "unicodeCodePoints",
@@ -36,11 +44,12 @@ def as_sarif(findings: Iterable[Finding], folder: str, kinds: Mapping[str, Entry
     return json.dumps({"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}, indent=2, ensure_ascii=True)
 
 
-def _rule(id: str, entry: Entry | None) -> dict[str, object]:
+def _rule(id: str, entry: Entry | None, site: str | None) -> dict[str, object]:
     if entry is None:
         return {"id": id}
     return {
         "id": id,
+        **({"helpUri": of_kind(id, site)} if site else {}),
         "shortDescription": {"text": entry.says},
         "fullDescription": {"text": f"{entry.says} {entry.matters}"},
         "help": {"text": entry.helps},
@@ -48,7 +57,7 @@ def _rule(id: str, entry: Entry | None) -> dict[str, object]:
     }
 
 
-def _result(finding: Finding, index: int, folder: str) -> dict[str, object]:
+def _result(finding: Finding, index: int, folder: str, site: str | None) -> dict[str, object]:
     place = _place(folder, finding.file, finding.line, finding.column)
     if finding.path:
         place["logicalLocations"] = [{"fullyQualifiedName": finding.path, "kind": "member"}]
@@ -65,8 +74,9 @@ def _result(finding: Finding, index: int, folder: str) -> dict[str, object]:
             {"id": number, **_place(folder, *where), "message": {"text": "or what stands here is wrong"}}
             for number, where in enumerate(finding.also, 1)
         ]
-    if finding.because is not None:
-        result["properties"] = {"because": finding.because}
+    more = {"because": finding.because, "field": of_field(finding, site) if site else None}
+    if properties := {name: value for name, value in more.items() if value is not None}:
+        result["properties"] = properties
     return result
 
 
