@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, assert_never
 
+from ..speech import N_, gettext
 from .conditions import (
     FALSE,
     TRUE,
@@ -32,17 +33,17 @@ from .vehicles import VehicleLine
 from .where import ordinal
 
 _MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
+    *(N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June")),
+    *(N_("July"), N_("August"), N_("September"), N_("October"), N_("November"), N_("December")),
 )
 _FLIPPED = {">=": "<", "<": ">=", "<=": ">", ">": "<=", "=": "!="}
 _RANGE = {
-    ">=": "{} or later",
-    "<=": "{} or earlier",
-    ">": "later than {}",
-    "<": "earlier than {}",
-    "=": "{}",
-    "!=": "other than {}",
+    ">=": N_("{version} or later"),
+    "<=": N_("{version} or earlier"),
+    ">": N_("later than {version}"),
+    "<": N_("earlier than {version}"),
+    "=": "{version}",
+    "!=": N_("other than {version}"),
 }
 
 
@@ -97,16 +98,16 @@ def say(condition: Condition, names: Names, line: str | None = None) -> str:
     """
     regular = push_negation(condition)
     if regular == TRUE:
-        return "any car"
+        return gettext("any car")
     if regular == FALSE:
-        return "no car"
+        return gettext("no car")
     return _Speech(names, line).whole(regular)
 
 
 def why_not(because: Iterable[Condition], names: Names, line: str | None = None) -> str:
     """Why a car does not fit, from what it cannot satisfy: "it is not Phase 2 and it has a tow bar"."""
     reasons = conjunction(push_negation(reason, True) for reason in because)
-    return "no such car was made" if reasons == TRUE else _Speech(names, line).statement(reasons)
+    return gettext("no such car was made") if reasons == TRUE else _Speech(names, line).statement(reasons)
 
 
 def look(condition: Condition, names: Names) -> tuple[str, ...]:
@@ -117,7 +118,9 @@ def look(condition: Condition, names: Names) -> tuple[str, ...]:
 def month_words(month: str) -> str:
     """An ISO 8601 month as it is said: "September 2021"."""
     year, _, number = month.partition("-")
-    return f"{_MONTHS[int(number) - 1]} {year}" if 1 <= int(number) <= 12 else month
+    if not 1 <= int(number) <= 12:
+        return month
+    return gettext("{month} {year}", month=gettext(_MONTHS[int(number) - 1]), year=year)
 
 
 def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
@@ -125,13 +128,14 @@ def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
     listed = list(words)
     if len(listed) < 2:
         return "".join(listed)
-    comma = "," if any("," in word or f" {link} " in word for word in listed) else ""
-    return f"{', '.join(listed[:-1])}{comma} {link} {listed[-1]}"
+    said = gettext(link)
+    comma = "," if any("," in word or f" {said} " in word for word in listed) else ""
+    return f"{', '.join(listed[:-1])}{comma} {said} {listed[-1]}"
 
 
 def pair_words(byte: int) -> str:
     """Where a byte stands, said both ways since tools count differently: "byte 4 (the fifth pair)"."""
-    return f"byte {byte} (the {ordinal(byte + 1)} pair)"
+    return gettext("byte {byte} (the {ordinal} pair)", byte=byte, ordinal=ordinal(byte + 1))
 
 
 def lower_first(text: str) -> str:
@@ -148,8 +152,12 @@ def software_words(text: str, negate: bool = False) -> str:
         if operator not in _FLIPPED:
             return f"“{text}”"  # unreadable, which is reported where it is written
         comparisons.append((operator, part[len(operator) :]))
-    said = [_RANGE[_FLIPPED[op] if negate else op].format(version) for op, version in comparisons]
-    return (", or else " if negate else " but ").join(said)
+    said = [gettext(_RANGE[_FLIPPED[op] if negate else op], version=version) for op, version in comparisons]
+    if len(said) < 2:
+        return said[0]
+    # A range has two ends at most that matter; more are read one after the other.
+    link = gettext(", or else ") if negate else gettext(" but ")
+    return link.join(said)
 
 
 class _Speech:
@@ -165,7 +173,7 @@ class _Speech:
         if not any(isinstance(leaf, Vehicle | Equipped) for leaf in leaves(condition)):
             return self.statement(condition)
         if isinstance(condition, Any) and self._gear(condition) is None:
-            return "either " + join_words(map(self._alternative, condition.of), "or")
+            return gettext("either {options}", options=join_words(map(self._alternative, condition.of), "or"))
         return self.kind(condition)
 
     def kind(self, condition: Condition) -> str:
@@ -176,16 +184,30 @@ class _Speech:
         rest = [part for part in parts if part not in heads and part not in gear]
         has = [self._item(part) for part in gear if isinstance(part, Equipped)]
         lacks = [self._item(part.of) for part in gear if isinstance(part, Not)]
-        withs = [f"with {join_words(has, 'and')}"] * bool(has)
-        withs += [f"without {join_words(lacks, 'or')}"] * bool(lacks)
+        withs = [gettext("with {items}", items=join_words(has, "and"))] if has else []
+        withs += [gettext("without {items}", items=join_words(lacks, "or"))] if lacks else []
         withs += [text for part in gear if isinstance(part, Any) and (text := self._gear(part))]
-        said = self._vehicle(heads[0]) if heads else "a car"
+        said = self._vehicle(heads[0]) if heads else gettext("a car")
         match rest:
-            case [Not(Vehicle())] if not heads and not gear:
-                return f"a car that {self.statement(rest[0]).removeprefix('it ')}"
+            case [Not(Vehicle() as other)] if not heads and not gear:
+                return self._no_vehicle(other)
         said += "," * ("," in said and bool(withs))
         said += f" {join_words(withs, 'and')}" if withs else ""
-        return said + (f", where {self._statements(tuple(rest))}" if rest else "")
+        if not rest:
+            return said
+        return gettext("{car}, where {statements}", car=said, statements=self._statements(tuple(rest)))
+
+    def _no_vehicle(self, leaf: Vehicle) -> str:
+        car, keys = self._vehicle(leaf), self._keys(leaf)
+        return (
+            gettext("a car that is not {car}", car=car)
+            if keys < 2
+            else gettext("a car that is anything but {car}", car=car)
+        )
+
+    @staticmethod
+    def _keys(leaf: Vehicle) -> int:
+        return sum(map(bool, (leaf.models, leaf.phases, leaf.markets, leaf.built != (None, None))))
 
     def statement(self, condition: Condition) -> str:
         """A sentence about "it", the car, or one of its modules."""
@@ -193,9 +215,9 @@ class _Speech:
             case All(of):
                 return self._statements(of)
             case Any(()):
-                return "no car will do"
+                return gettext("no car will do")
             case Any(of):
-                return "either " + join_words(map(self._nested, of), "or")
+                return gettext("either {options}", options=join_words(map(self._nested, of), "or"))
             case Not(of):
                 return self._leaf(of, True) if not isinstance(of, All | Any | Not) else self.statement(of)
             case _:
@@ -205,7 +227,7 @@ class _Speech:
         """All of them; those with alternatives inside come last, each held together by "either"."""
         plain = [self.statement(part) for part in of if not isinstance(part, Any)]
         either = [self.statement(part) for part in of if isinstance(part, Any)]
-        return ", and ".join(([join_words(plain, "and")] if plain else []) + either)
+        return gettext(", and ").join(([join_words(plain, "and")] if plain else []) + either)
 
     def _alternative(self, condition: Condition) -> str:
         """One of several kinds of car."""
@@ -216,20 +238,26 @@ class _Speech:
         """One of several statements."""
         if isinstance(condition, All):
             simple = len(condition.of) == 2 and not any(isinstance(part, Any) for part in condition.of)
-            return f"both {self.statement(condition)}" if simple else f"({self.statement(condition)})"
+            return (
+                gettext("both {statements}", statements=self.statement(condition))
+                if simple
+                else f"({self.statement(condition)})"
+            )
         return self.statement(condition)
 
     def _gear(self, condition: Condition) -> str | None:
         """ "with either an awning or a tow bar"; None when it is not about equipment alone."""
         match condition:
             case Equipped():
-                return f"with {self._item(condition)}"
+                return gettext("with {items}", items=self._item(condition))
             case Not(Equipped() as item):
-                return f"without {self._item(item)}"
+                return gettext("without {items}", items=self._item(item))
             case Any(of) if of and all(isinstance(part, Equipped) for part in of):
-                return "with either " + join_words((self._item(p) for p in of), "or")
+                return gettext("with either {options}", options=join_words((self._item(p) for p in of), "or"))
             case Any(of) if of and all(not isinstance(p, Any) and self._gear(p) for p in of):
-                return "either " + join_words((self._gear(p) or "" for p in of), "or")
+                return gettext(
+                    "either {options}", options=join_words((self._gear(p) or "" for p in of), "or")
+                )
             case _:
                 return None
 
@@ -242,33 +270,59 @@ class _Speech:
         models = join_words((self.names.models.get((leaf.line, m), m) for m in leaf.models), "or")
         phases = join_words((self.names.phases.get((leaf.line, p), p) for p in leaf.phases), "or")
         markets = join_words((self.names.markets.get((leaf.line, m), m) for m in leaf.markets), "or")
-        parts = [models, phases, f"for the market {markets}" * bool(markets), built_words(leaf.built)]
+        sold = gettext("for the market {markets}", markets=markets) if markets else ""
+        parts = [models, phases, sold, built_words(leaf.built)]
         said = ", ".join(part for part in parts if part)
         if leaf.line == self.understood and said:
-            return said if models or phases else f"a car {said}"
+            return said if models or phases else gettext("a car {said}", said=said)
         line = self.names.lines.get(leaf.line, leaf.line)
         return f"{line} {said}".rstrip() if models or not phases else f"{line}, {said}"
 
     def _leaf(self, leaf: Leaf, negate: bool) -> str:
         match leaf:
             case Vehicle():
-                keys = sum(map(bool, (leaf.models, leaf.phases, leaf.markets, leaf.built != (None, None))))
-                verb = "it is" if not negate else "it is not" if keys < 2 else "it is anything but"
-                return f"{verb} {self._vehicle(leaf)}"
+                keys = self._keys(leaf)
+                car = self._vehicle(leaf)
+                if not negate:
+                    return gettext("it is {car}", car=car)
+                return (
+                    gettext("it is not {car}", car=car)
+                    if keys < 2
+                    else gettext("it is anything but {car}", car=car)
+                )
             case Equipped():
-                return f"it {'does not have' if negate else 'has'} {self._item(leaf)}"
+                item = self._item(leaf)
+                return (
+                    gettext("it does not have {item}", item=item)
+                    if negate
+                    else gettext("it has {item}", item=item)
+                )
             case Software(module, text):
-                return f"{_the(module, self.names)} has software {software_words(text, negate)}"
+                return gettext(
+                    "{module} has software {versions}",
+                    module=_the(module, self.names),
+                    versions=software_words(text, negate),
+                )
             case PartNumber(module, numbers):
-                bears = "does not bear" if negate else "bears"
-                return f"{_the(module, self.names)} {bears} part number {join_words(numbers, 'or')}"
+                said = {"module": _the(module, self.names), "numbers": join_words(numbers, "or")}
+                if negate:
+                    return gettext("{module} does not bear part number {numbers}", **said)
+                return gettext("{module} bears part number {numbers}", **said)
             case Holds(record, byte, value, mask):
-                masked = f" under the mask {mask:02X}" * (mask != 0xFF)
-                verb = "is not" if negate else "is"
-                return f"{pair_words(byte)} of {_record(record, self.names)}{masked} {verb} {value:02X}"
+                where = gettext(
+                    "{byte} of {record}", byte=pair_words(byte), record=_record(record, self.names)
+                )
+                if mask != 0xFF:
+                    where = gettext("{where} under the mask {mask}", where=where, mask=f"{mask:02X}")
+                if negate:
+                    return gettext("{where} is not {value}", where=where, value=f"{value:02X}")
+                return gettext("{where} is {value}", where=where, value=f"{value:02X}")
             case SettingIs(path, values):
                 quoted = join_words((f"“{value}”" for value in values), "or")
-                return f"{_setting(path, self.names)} is {'not ' * negate}set to {quoted}"
+                said = {"setting": _setting(path, self.names), "values": quoted}
+                if negate:
+                    return gettext("{setting} is not set to {values}", **said)
+                return gettext("{setting} is set to {values}", **said)
             case _:
                 assert_never(leaf)
 
@@ -279,13 +333,15 @@ def built_words(built: tuple[str | None, str | None]) -> str:
         case None, None:
             return ""
         case str(first), None:
-            return f"built in {month_words(first)} or later"
+            return gettext("built in {month} or later", month=month_words(first))
         case None, str(last):
-            return f"built in {month_words(last)} or earlier"
+            return gettext("built in {month} or earlier", month=month_words(last))
         case str(first), str(last) if first == last:
-            return f"built in {month_words(first)}"
+            return gettext("built in {month}", month=month_words(first))
         case first, last:
-            return f"built from {month_words(first or '')} to {month_words(last or '')}"
+            return gettext(
+                "built from {first} to {last}", first=month_words(first or ""), last=month_words(last or "")
+            )
 
 
 def _below(condition: Condition) -> tuple[Condition, ...]:
@@ -293,15 +349,23 @@ def _below(condition: Condition) -> tuple[Condition, ...]:
 
 
 def _the(module: str, names: Names) -> str:
-    return f"the {lower_first(names.modules.get(module, module))}"
+    return gettext("the {module}", module=lower_first(names.modules.get(module, module)))
 
 
 def _record(path: str, names: Names) -> str:
-    return f"the record “{names.records.get(path, path)}” of {_the(path.partition('/')[0], names)}"
+    return gettext(
+        "the record “{record}” of {module}",
+        record=names.records.get(path, path),
+        module=_the(path.partition("/")[0], names),
+    )
 
 
 def _setting(path: str, names: Names) -> str:
-    return f"“{names.settings.get(path, path)}” in {_the(path.partition('/')[0], names)}"
+    return gettext(
+        "“{setting}” in {module}",
+        setting=names.settings.get(path, path),
+        module=_the(path.partition("/")[0], names),
+    )
 
 
 def _look(leaf: Leaf, names: Names) -> Iterable[str]:
@@ -313,21 +377,23 @@ def _look(leaf: Leaf, names: Names) -> Iterable[str]:
                 for name in ids:
                     yield from _tell(called.get((line, name), name), names.looks.get((kind, line, name)))
             if leaf.built != (None, None):
-                yield "The month of building stands in the car's papers."
+                yield gettext("The month of building stands in the car's papers.")
         case Equipped(item):
             yield from _tell(names.equipment.get(item, item), names.looks.get(("equipment", item)))
         case Software(module):
-            yield f"Read the software version of {_the(module, names)}."
+            yield gettext("Read the software version of {module}.", module=_the(module, names))
         case PartNumber(module):
-            yield f"Read the part number of {_the(module, names)}, or look at its label."
+            yield gettext(
+                "Read the part number of {module}, or look at its label.", module=_the(module, names)
+            )
         case Holds(record):
-            yield f"Read {_record(record, names)}."
+            yield gettext("Read {record}.", record=_record(record, names))
         case SettingIs(path):
-            yield f"Read what {_setting(path, names)} is set to."
+            yield gettext("Read what {setting} is set to.", setting=_setting(path, names))
         case _:
             assert_never(leaf)
 
 
 def _tell(name: str, how: str | None) -> Iterable[str]:
     if how:
-        yield f"How to tell {name}: {lower_first(how).rstrip('.')}."
+        yield gettext("How to tell {name}: {how}.", name=name, how=lower_first(how).rstrip("."))

@@ -2,6 +2,9 @@
 
 A site's own folder of templates comes first. There, ``recipe/hazards.html`` replaces ours, or extends
 ``asfound/recipe/hazards.html`` and overrides one of its blocks.
+
+Templates say their sentences by ``_("…")`` and ``{% trans %}``; these are HTML, of the language spoken when the
+template is compiled, so that they cost a page nothing. ``| said`` says a sentence of a table, which is text.
 """
 
 from __future__ import annotations
@@ -11,7 +14,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PrefixLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PrefixLoader, StrictUndefined, nodes
+from jinja2.compiler import CodeGenerator
+from jinja2.visitor import NodeTransformer
+
+from ..speech import gettext, ngettext
 
 FOLDER = Path(__file__).parent
 ASSETS = FOLDER / "assets"
@@ -21,7 +28,7 @@ def environment(overrides: Path | None = None) -> Environment:
     """A new environment; templates are compiled at their first use and kept."""
     own = FileSystemLoader(FOLDER / "templates")
     first = [FileSystemLoader(overrides)] if overrides else []
-    return Environment(
+    made = Environment(
         loader=ChoiceLoader([*first, own, PrefixLoader({"asfound": own})]),
         autoescape=True,
         undefined=StrictUndefined,
@@ -29,7 +36,34 @@ def environment(overrides: Path | None = None) -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
         cache_size=-1,
+        extensions=["jinja2.ext.i18n"],
     )
+    made.install_gettext_callables(gettext, ngettext, newstyle=True)  # type: ignore[attr-defined]
+    made.code_generator_class = _Generator
+    made.filters["said"] = gettext
+    return made
+
+
+class _Said(NodeTransformer):
+    """Sentences without placeholders become constants."""
+
+    def visit_Call(self, node: nodes.Call) -> nodes.Node:
+        """``_("…")``, in the language of the moment."""
+        match node:
+            case nodes.Call(
+                node=nodes.Name(name="_" | "gettext"), args=[nodes.Const(value=str(text))], kwargs=[]
+            ):
+                return nodes.MarkSafe(nodes.Const(gettext(text) % {}), lineno=node.lineno)
+        self.generic_visit(node)
+        return node
+
+
+class _Generator(CodeGenerator):
+    """Jinja's own, after the sentences are said."""
+
+    def visit_Template(self, node: nodes.Template, frame: object = None) -> None:
+        """The whole template."""
+        super().visit_Template(_Said().visit(node), None)
 
 
 class TemplateFault(Exception):
