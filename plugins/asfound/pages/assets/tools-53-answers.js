@@ -32,6 +32,12 @@
 
   function badge(found) { return h("span", { class: "asf-answer asf-answer--" + found.kind, text: found.words }); }
 
+  /** Where in an item of a list the answer stands: behind the title. */
+  function place(item) {
+    const title = item.querySelector(".asf-list__title");
+    return title ? title.parentNode : item;
+  }
+
   /** Marks every recipe named in lists and tables. */
   function lists(root, stock, index, recipeOf) {
     const rows = new Map(index.recipes.map((one) => [one.id, one]));
@@ -39,16 +45,16 @@
       root.querySelectorAll(".asf-answer").forEach((one) => one.remove());
       if (!isKnown()) { return; }
       const answer = answerer(index, stock, store.known());
-      const places = Array.from(root.querySelectorAll("[data-recipe]")).map((one) => [one.querySelector("p") || one, one.dataset.recipe]);
+      const places = Array.from(root.querySelectorAll("[data-recipe]")).map((one) => [place(one), one.dataset.recipe]);
       for (const link of root.querySelectorAll(".asf-matrix tbody th a, .asf-table td a")) {
         const id = recipeOf(link);
         if (id) { places.push([link.parentNode, id, link]); }
       }
-      for (const [place, id, link] of places) {
+      for (const [where, id, link] of places) {
         const found = rows.has(id) ? answer(rows.get(id)) : null;
         if (found) {
           const mark = badge(found);
-          if (link) { link.after(" ", mark); } else { place.append(" ", mark); }
+          if (link) { link.after(" ", mark); } else { where.append(" ", mark); }
         }
       }
     };
@@ -75,5 +81,5 @@
     draw();
   }
 
-  asfound.answers = { lists, recipe, verdict, answerer, badge };
+  asfound.answers = { lists, recipe, verdict, answerer, badge, place };
 }(window.asfound = window.asfound || {}));

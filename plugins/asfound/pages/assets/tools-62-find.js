@@ -28,7 +28,7 @@
         h("p", {}, h("a", { class: "asf-list__title", href: href(one.id), text: one.title }), " ", h("span", { class: "asf-stamp asf-stamp--" + one.kind, text: one.label })),
         h("p", { class: "asf-soft", text: about }));
       out.querySelectorAll(".asf-answer").forEach((mark) => mark.remove());
-      if (answer) { out.firstElementChild.append(" ", asfound.answers.badge(answer)); }
+      if (answer) { asfound.answers.place(out).append(" ", asfound.answers.badge(answer)); }
       return out;
     }
 

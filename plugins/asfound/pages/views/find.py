@@ -65,7 +65,7 @@ class FindPage:
     groups: tuple[FindGroup, ...] = ()
     functions: tuple[tuple[str, str], ...] = ()
     labels: tuple[tuple[str, str], ...] = ()
-    many: int = 0
+    many: str = ""
     back: Ref | None = None
 
 
@@ -133,7 +133,7 @@ class Finder:
             self._groups({item.id: item for item in items if item.kind != "withdrawn"}, link),
             tuple((n, functions.words(n).capitalize()) for n in self._functions),
             tuple((kind, words.capitalize()) for kind, words in LABELS.items() if kind in kinds),
-            len(self._recipes),
+            count_words(len(self._recipes), "recipe"),
         )
 
     def _groups(self, items: dict[str, RecipeItem], link: Link) -> tuple[FindGroup, ...]:
