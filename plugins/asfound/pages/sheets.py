@@ -1,0 +1,91 @@
+"""Documents for paper: a sheet for each recipe, the page that makes one of a plan, what a code stands for.
+
+They need no theme and no host: each brings its policy, its style and, where it does more than stand there,
+its scripts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment
+
+from ..work.refusals import MISHAPS, PANEL
+from . import links
+from .links import Link
+from .policy import policy
+from .views.desk import Desk
+from .views.sheet import Maker, Sheet
+
+PAPER = Path(__file__).parent / "paper"
+_PLACE = "assets/asfound/paper"
+_LONGEST = 76  # letters of a title at the head of a page
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPage:
+    """What a sheet's document needs besides its content; addresses as seen from it."""
+
+    policy: str
+    styles: tuple[str, ...]
+    scripts: tuple[str, ...]
+    page: str
+    code: str
+    marks: tuple[tuple[str, str], ...] = ()
+
+
+class Sheets:
+    """The documents for paper of one book."""
+
+    def __init__(self, desk: Desk, templates: Environment) -> None:
+        self.desk, self.templates = desk, templates
+
+    def keys(self) -> tuple[str, ...]:
+        """Keys of all documents that pages may link to."""
+        return (*map(links.sheet, self.desk.book.recipes),)
+
+    def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
+        """Key and content of each; ``url``: where a page lies in the site."""
+        for path in sorted(PAPER.iterdir()):
+            yield f"{_PLACE}/{path.name}", path.read_bytes()
+        maker = Maker(self.desk, lambda key: f"../{url(key)}", url)
+        for recipe in self.desk.book.recipes.values():
+            key = links.sheet(recipe.id)
+            sheet = maker.recipe(recipe)
+            margins = key.removesuffix("html") + "css"
+            here = SheetPage(
+                policy=policy(),
+                styles=(f"../{_PLACE}/sheet.css", margins.rpartition("/")[2]),
+                scripts=(),
+                page=f"../{url(links.recipe(recipe.id))}",
+                code=f"../{links.CODE}",
+            )
+            yield margins, margin_boxes(sheet).encode()
+            yield key, self.html(sheet, here).encode()
+
+    def html(self, sheet: Sheet, here: SheetPage) -> str:
+        """One sheet as a document."""
+        template = self.templates.get_template("sheet.html")
+        return template.render(sheet=sheet, here=here, panel=PANEL, mishaps=MISHAPS)
+
+
+def margin_boxes(sheet: Sheet, name: str = "") -> str:
+    """The style that puts title, code and label at the head of every side; ``name`` of a named page."""
+    title = sheet.title if len(sheet.title) <= _LONGEST else f"{sheet.title[: _LONGEST - 1].rstrip()}…"
+    labels = dict.fromkeys(p.status.label for p in sheet.parts if p.status.kind != "vetted")
+    boxes = (
+        ("top-left", title),
+        ("top-right", " · ".join((*labels, "sheet " + " ".join(sheet.codes)))),
+        ("bottom-left", sheet.club),
+    )
+    inner = " ".join(f"@{where} {{ content: {css_text(words)}; }}" for where, words in boxes)
+    return f"@page {name}{' ' * bool(name)}{{ {inner} }}\n"
+
+
+def css_text(text: str) -> str:
+    """A string of CSS; whatever is no letter or digit of ASCII is written by its number (CSS Syntax 3)."""
+    return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text) + '"'
+
+

@@ -1,0 +1,395 @@
+"""The garage sheet: a recipe, or a plan of several, on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from urllib.parse import urljoin
+
+from markupsafe import Markup
+
+from ...car.conditions import All, Condition, Holds, Vehicle
+from ...car.known import Known
+from ...car.records import RecordPath, SettingPath
+from ...car.words import look
+from ...trust import risk
+from ...work.compiled import NO_CHOICES, compile_edit, compile_names
+from ...work.forms import Form
+from ...work.operations import Operation, minutes
+from ...work.plan import NOTHING, Plan
+from ...work.recipes import Arises, Hazard, Message, Recipe
+from ...work.worksheet import Row as Typed
+from .. import links, prose
+from ..links import Link
+from ..qr import symbol
+from ..speech import if_words
+from ..words import list_words, minutes_words, sentence
+from .common import Signal, Status, Withdrawal
+from .desk import Desk
+from .recipe import SIGNALS
+from .sheet_job import Parts, parts, pictures_of
+from .sheet_records import Block, RecordRef, Written, holds_words, record_refs
+from .status import LABELS, status, withdrawal
+
+_AUTHORED = frozenset({"step", "precheck", "check", "restart"})
+_LETTERS, _ROOMY = 115, 56  # letters on a line; lines beyond which a sheet is set closely
+NOTHING_TYPED: Mapping[RecordPath, Typed] = MappingProxyType({})
+_MARKS = "ABCDEFGHJKMNPQRSTVWXYZ"
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One recipe of the sheet; ``number`` is empty when it is the only one."""
+
+    number: str
+    id: str
+    title: str
+    code: str
+    qr: Markup
+    address: str
+    status: Status
+    withdrawal: Withdrawal | None
+    needed_by: str
+    annoyance: str
+    way_back: str | tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A condition to tick before starting, and how to find out."""
+
+    words: str
+    look: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way the job can run: ``mark`` stands before whatever is done on such cars only."""
+
+    mark: str
+    words: str
+    look: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """One safety message."""
+
+    hazard: str
+    consequence: str
+    avoid: str
+    of: str
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """The messages of one signal word."""
+
+    signal: Signal
+    dangers: tuple[Danger, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What stands on the paper, in its order.
+
+    ``codes`` are those of its recipes; ``panels`` by where in the job they are read. ``typed``: as-found
+    values were given and what to write is printed. ``live`` False: withdrawn, so there is no job.
+    """
+
+    title: str
+    club: str
+    contact: str
+    codes: tuple[str, ...]
+    parts: tuple[Part, ...]
+    live: bool
+    fits: tuple[Tick, ...]
+    before: tuple[Tick, ...]
+    ways: tuple[Way, ...]
+    panels: Mapping[Arises, tuple[Panel, ...]]
+    job: Parts
+    records: tuple[RecordRef, ...]
+    several: bool
+    messages: tuple[Message, ...]
+    lasts: str
+    key_on: str
+    facts: tuple[str, ...]
+    typed: bool
+    car: str
+
+    @property
+    def dense(self) -> bool:
+        """Whether it takes closer lines to stay on two sides."""
+        dangers = [d for panels in self.panels.values() for p in panels for d in p.dangers]
+        job = self.job
+        steps = (*job.first, *job.before, *job.noted, *job.work, *job.last)
+        letters = sum(len(d.hazard + d.consequence + d.avoid) for d in dangers)
+        ticks = [(t.words, *t.look) for of in (self.fits, self.before, self.ways) for t in of]
+        letters += sum(len(words) for tick in ticks for words in tick)
+        letters += sum(len(s.text + s.expect + s.otherwise) for s in steps if s.kind in _AUTHORED)
+        blocks = [block for record in self.records for block in record.blocks]
+        lines = letters / _LETTERS + len(steps) * 1.5 + sum(_lines(block) for block in blocks)
+        return lines > _ROOMY
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """One way of the job, before it is on paper."""
+
+    condition: Condition | None
+    operations: Sequence[Operation]
+    records: Sequence[Written]
+
+
+class Maker:
+    """Makes sheets. ``link`` gives addresses as seen from a sheet, ``page`` those of pages in the site."""
+
+    def __init__(self, desk: Desk, link: Link, page: Callable[[str], str] = links.file_of) -> None:
+        self.desk, self.link, self.page = desk, link, page
+        self.club = desk.book.club
+
+    def recipe(self, recipe: Recipe, choose: Mapping[SettingPath, str] = NO_CHOICES) -> Sheet:
+        """The sheet of one recipe, for every car it fits. EditProblem when a choice cannot be stored."""
+        book = self.desk.book
+        forms, frames = book.forms(recipe.id), book.frames(recipe.id)
+        runs = [
+            _Run(form.condition, frame, _written(form, choose))
+            for form, frame in zip(forms, frames, strict=True)
+        ]
+        total, key_on = book.minutes(recipe.id)
+        ticks = self._fits(recipe.fits)
+        return self._sheet((recipe,), runs, ticks, (total, key_on), (), choose, NOTHING_TYPED, {}, NOTHING)
+
+    def plan(
+        self,
+        plan: Plan,
+        known: Known,
+        choose: Mapping[SettingPath, str],
+        typed: Mapping[RecordPath, Typed],
+        facts: tuple[str, ...] = (),
+    ) -> Sheet:
+        """The sheet of a plan that has a job. ``typed`` are the rows of its worksheet."""
+        order = {r.path: r for r in plan.records}
+        records = [order[path] for visit in plan.visits for path in visit]
+        run = _Run(None, plan.operations, [Written(r.path, r.record, r.layouts, r.edits) for r in records])
+        recipes = tuple(job.recipe for job in plan.jobs)
+        left = plan.fits.residual
+        ticks = self._fits(left) if left is not None else ()
+        times = minutes(plan.operations)
+        return self._sheet(recipes, [run], ticks, times, facts, choose, typed, plan.needed_by, known)
+
+    def _sheet(
+        self,
+        recipes: Sequence[Recipe],
+        runs: Sequence[_Run],
+        fits: tuple[Tick, ...],
+        times: tuple[int, int],
+        facts: tuple[str, ...],
+        choose: Mapping[SettingPath, str],
+        typed: Mapping[RecordPath, Typed],
+        needed_by: Mapping[str, tuple[str, ...]],
+        known: Known,
+    ) -> Sheet:
+        desk, several = self.desk, len(recipes) > 1
+        live = all(r.status != "withdrawn" for r in recipes)
+        marks = _MARKS[: len(runs)] if len(runs) > 1 else " "
+        numbers = {r.id: str(n) for n, r in enumerate(recipes, 1)} if several else {}
+        alternatives = tuple(a for r in recipes for a in r.alternatives)
+        written = list(zip(marks, (run.records for run in runs), strict=True))
+        records = record_refs(desk, written, alternatives, typed) if live else ()
+        keys = dict.fromkeys((w.path.module, w.path.record) for _, of in written for w in of)
+        names = {key: f"R{n}" for n, key in enumerate(keys, 1)}
+        refs = {w.path: names[w.path.module, w.path.record] for _, of in written for w in of}
+        address = {
+            f"{r.id}/{p.file}": self.link(links.picture(r.id, p.file)) for r in recipes for p in r.pictures
+        }
+        operations = list(zip(marks, (run.operations for run in runs), strict=True)) if live else []
+        return Sheet(
+            title=recipes[0].title if not several else self._title(recipes, needed_by),
+            club=self.club.name,
+            contact=self.club.contact,
+            codes=tuple(desk.book.codes(r.id).sheet for r in recipes),
+            parts=tuple(self._part(r, numbers, choose, needed_by, known) for r in recipes),
+            live=live,
+            fits=fits,
+            before=tuple(self._before(recipes)) if live else (),
+            ways=tuple(self._way(m, r, recipes[0].fits) for m, r in zip(marks, runs, strict=True))
+            if len(runs) > 1
+            else (),
+            panels=self._panels(recipes, numbers),
+            job=parts(desk, operations, refs, numbers, pictures_of(desk, recipes, address)),
+            records=records,
+            several=max((len(run.records) for run in runs), default=0) > 1,
+            messages=tuple(dict.fromkeys(m for r in recipes for m in r.may_show)) if live else (),
+            lasts=minutes_words(times[0]),
+            key_on=minutes_words(times[1]),
+            facts=facts,
+            typed=bool(typed) and all(row.write is not None for row in typed.values()),
+            car=", ".join(self._car(known)),
+        )
+
+    @staticmethod
+    def _title(recipes: Sequence[Recipe], needed_by: Mapping[str, tuple[str, ...]]) -> str:
+        asked = [r.title for r in recipes if r.id not in needed_by]
+        return " + ".join(asked)
+
+    def _part(
+        self,
+        recipe: Recipe,
+        numbers: Mapping[str, str],
+        choose: Mapping[SettingPath, str],
+        needed_by: Mapping[str, tuple[str, ...]],
+        known: Known,
+    ) -> Part:
+        code = self.desk.book.codes(recipe.id).sheet
+        address = self.address(code)
+        return Part(
+            numbers.get(recipe.id, ""),
+            recipe.id,
+            recipe.title,
+            code,
+            symbol(address or f"{recipe.title}\n{code}", f"QR symbol: {code}"),
+            address,
+            self._status(recipe, known),
+            withdrawal(self.desk, recipe, self.link),
+            list_words([numbers[by] for by in needed_by.get(recipe.id, ()) if by in numbers]),
+            sentence(recipe.annoyance),
+            recipe.way_back if isinstance(recipe.way_back, str) else tuple(map(sentence, recipe.way_back)),
+        )
+
+    def address(self, code: str) -> str:
+        """Where somebody finds out whether a sheet still holds; "" for a club without an address."""
+        site = self.club.site
+        if site is None:
+            return ""
+        return f"{urljoin(site if site.endswith('/') else site + '/', links.CODE)}#{code}"
+
+    def _status(self, recipe: Recipe, known: Known) -> Status:
+        """The status of the recipe; on a car of which enough is known, that of such a car."""
+        said = status(self.desk, recipe)
+        if said.kind != "partly":
+            return said
+        cells = self.desk.standings(recipe.id)
+        possible = {
+            standing.label
+            for (line, model, phase), standing in cells.items()
+            if (known.lines is None or line in known.lines)
+            and (known.models is None or model in known.models)
+            and (known.phases is None or phase in known.phases)
+        }
+        if possible == {"vetted"}:
+            return Status("vetted", LABELS["vetted"], "", signed=said.signed)
+        if possible and "vetted" not in possible:
+            return Status("not-vetted", LABELS["not-vetted"], "The club does not vouch for it on this car.")
+        return said
+
+    # which car
+
+    def _fits(self, condition: Condition) -> tuple[Tick, ...]:
+        """One line to tick for each part of the condition."""
+        some = condition.of if isinstance(condition, All) else (condition,)
+        return tuple(Tick(self._said(one), self._look(one)) for one in some)
+
+    def _look(self, condition: Condition) -> tuple[str, ...]:
+        """How to find out; what a thing looks like comes without its name where only one is named."""
+        found = look(condition, self.desk.names)
+        short = tuple(one.removeprefix("How to tell ") for one in found)
+        if len(short) == 1 and short != found:
+            return (sentence(short[0].partition(": ")[2]),)
+        return tuple(map(sentence, short))
+
+    def _said(self, condition: Condition) -> str:
+        if isinstance(condition, Holds):
+            record = self.desk.book.record(RecordPath.parse(condition.record))
+            module = self.desk.unit(condition.record.split("/")[0], None)
+            return sentence(f"{record.name if record else ''} of {module}: {holds_words(condition)}")
+        said = if_words(condition, self.desk.names).removeprefix("if ")
+        line = next(iter(self.desk.book.lines), "")
+        if isinstance(condition, Vehicle) and condition == Vehicle(line) and said.startswith("it is "):
+            said = f"it is a {said.removeprefix('it is ')}"
+        return sentence(said)
+
+    def _before(self, recipes: Sequence[Recipe]) -> list[Tick]:
+        """What must have been done, and must not, besides."""
+        here = {r.id for r in recipes}
+        book = self.desk.book
+        needs = [book.recipes[n] for r in recipes for n in r.needs if n not in here and n in book.recipes]
+        out = [
+            Tick(f"Done before: {need.title} (sheet {book.codes(need.id).sheet}).")
+            for need in dict.fromkeys(needs)
+        ]
+        for recipe in recipes:
+            for clash in recipe.clashes:
+                if clash.recipe not in here and (other := book.recipes.get(clash.recipe)):
+                    out.append(Tick(f"Not done on this car: {other.title}.", (sentence(clash.because),)))
+        if any(r.alone for r in recipes):
+            out.append(Tick("Nothing else is changed in the same job."))
+        return out
+
+    def _way(self, mark: str, run: _Run, fits: Condition) -> Way:
+        """What tells the cars of one way from the others the recipe fits."""
+        assert run.condition is not None
+        known = fits.of if isinstance(fits, All) else (fits,)
+        simplest = self.desk.simplest(run.condition)
+        if isinstance(simplest, All):
+            left = tuple(part for part in simplest.of if part not in known)
+            simplest = left[0] if len(left) == 1 else All(left)
+        return Way(mark, self._said(simplest), self._look(simplest))
+
+    def _car(self, known: Known) -> list[str]:
+        """What is known of the car, in a few words."""
+        names = self.desk.names
+        line = next(iter(known.lines), "") if known.lines and len(known.lines) == 1 else ""
+        out = [names.lines.get(line, line)] if line else []
+        for ids, called in ((known.models, names.models), (known.phases, names.phases)):
+            if ids and len(ids) == 1:
+                one = next(iter(ids))
+                out.append(called.get((line, one), one))
+        return out
+
+    # hazards
+
+    def _panels(
+        self, recipes: Sequence[Recipe], numbers: Mapping[str, str]
+    ) -> Mapping[Arises, tuple[Panel, ...]]:
+        found: dict[Hazard, list[str]] = {}
+        for recipe in recipes:
+            for hazard in self.desk.book.hazards(recipe.id):
+                found.setdefault(hazard, []).append(numbers.get(recipe.id, ""))
+        out: dict[Arises, tuple[Panel, ...]] = {}
+        for arises in ("start", "voltage", "writing", "loading", "checks"):
+            panels = []
+            for word in risk.SIGNAL_WORDS:
+                dangers = tuple(
+                    Danger(_plain(h.hazard), _plain(h.consequence), _plain(h.avoid), list_words(of))
+                    for h, of in found.items()
+                    if h.arises == arises and risk.signal_word(h) == word
+                )
+                if dangers:
+                    panels.append(Panel(SIGNALS[word], dangers))
+            out[arises] = tuple(panels)
+        return out
+
+
+def _lines(block: Block) -> float:
+    """About how many lines of text a record takes."""
+    grids = len(block.rows) * -(-len(block.lines) // 2) or 1
+    return 7.5 * grids + 2 * len(block.lookups) + len(block.only) + len(block.changes)
+
+
+def _plain(text: str) -> str:
+    return sentence(prose.plain(text))
+
+
+def _written(form: Form, choose: Mapping[SettingPath, str]) -> list[Written]:
+    out = []
+    for one in form.records:
+        record = one.record
+        edits = (
+            (compile_names(record, one.path, one.changes, choose),)
+            if record.names_only
+            else tuple(compile_edit(record, one.path, x, one.changes, choose) for x in one.layouts)
+        )
+        out.append(Written(one.path, record, one.layouts, edits))
+    return out

@@ -1,0 +1,283 @@
+"""The job on paper: the steps of every way it can run, merged, each said in as few words as will do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
+
+from ...car.records import RecordPath
+from ...work.operations import Operation
+from ...work.recipes import Recipe
+from .. import prose
+from ..words import sentence
+from .desk import Desk
+from .job import PictureRef
+
+_BEFORE = frozenset({"identify", "read-faults", "measure-voltage", "precheck"})
+_NOTES = frozenset({"note", "note-version"})
+_SAID_SHORT = frozenset({"open", "write", "read-back", "read-again", "close"})
+_LAST = frozenset({"check", "read-faults-last"})
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step. ``kind`` as in ``work.operations``, with "read-again" for reading back after a restart.
+
+    ``number`` counts through the whole sheet. ``marks``: of the ways that do it, "" for all. ``key``: how to
+    turn the key first. ``ref`` is the record ("R1") and ``place`` where it is. ``of``: the number of the
+    recipe it belongs to, in a plan. ``otherwise`` begins with "If" where ``label`` is empty. ``places`` has
+    (marks, place) where the same is done in several, one after the other; a step of kind "each" says so
+    before the first of them, with the last one's number as ``minutes``.
+    """
+
+    kind: str
+    number: int
+    marks: str
+    key: str
+    unit: str
+    address: str
+    ref: str
+    place: str
+    text: str
+    expect: str
+    label: str
+    otherwise: str
+    minutes: int
+    of: str
+    picture: PictureRef | None = None
+    places: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A control module to identify."""
+
+    name: str
+    address: str
+    marks: str
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """The job in its order. ``ready`` are things to have at hand; ``units`` the modules to identify."""
+
+    ready: tuple[str, ...]
+    first: tuple[Step, ...]
+    units: tuple[Unit, ...]
+    before: tuple[Step, ...]
+    noted: tuple[Step, ...]
+    work: tuple[Step, ...]
+    last: tuple[Step, ...]
+    faults: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    operation: Operation
+    key: str
+    again: bool
+    marks: str
+
+    @property
+    def same(self) -> tuple[object, ...]:
+        """What two ways must agree in for a step to be one and the same."""
+        one = self.operation
+        told = () if one.record and one.kind != "step" else (one.text, one.expect, one.otherwise)
+        return one.kind, one.module, one.place, one.record, self.key, self.again, *told
+
+
+def parts(
+    desk: Desk,
+    ways: Sequence[tuple[str, Sequence[Operation]]],
+    refs: Mapping[RecordPath, str],
+    numbers: Mapping[str, str],
+    pictures: Mapping[str, PictureRef],
+) -> Parts:
+    """The steps of all ways as one list; ``refs``: what records are called, ``numbers``: recipes by id."""
+    every = "".join(mark for mark, _ in ways)
+    items: list[_Item] = []
+    for mark, operations in ways:
+        items = _merged(items, _items(operations, mark))
+    out: dict[str, list[Step]] = {"first": [], "before": [], "noted": [], "work": [], "last": []}
+    ready: dict[str, None] = {}
+    units: dict[tuple[str, str], str] = {}
+    faults, number, part = "", 0, "first"
+    for item in items:
+        one, marks = item.operation, "" if item.marks == every else item.marks
+        if one.kind == "have-ready":
+            ready.setdefault(sentence(prose.plain(one.text)))
+            continue
+        if one.kind in _BEFORE:
+            part = "before"
+        elif one.kind in _NOTES or part == "noted" and one.moment == "noted":
+            part = "noted"
+        elif one.kind in _LAST or one.moment == "end":
+            part = "last"
+        elif part in ("before", "noted") and one.moment != "start":
+            part = "work" if one.moment != "noted" else "noted"
+        if one.kind == "identify":
+            units[desk.unit(one.module, one.place), _address(desk, one)] = marks
+            if not item.key:
+                continue
+        if one.kind == "read-faults-last":
+            faults = sentence(one.expect)
+        number += 1
+        out[part].append(_step(desk, item, number, marks, refs, numbers, pictures))
+    done = sum(len(out[k]) for k in ("first", "before", "noted"))
+    work = _numbered(_folded(out["work"]), done + 1)
+    last = _numbered(out["last"], done + 1 + sum(step.kind != "each" for step in work))
+    return Parts(
+        tuple(ready),
+        tuple(out["first"]),
+        tuple(Unit(name, address, marks) for (name, address), marks in units.items()),
+        tuple(out["before"]),
+        tuple(out["noted"]),
+        tuple(work),
+        tuple(last),
+        faults,
+    )
+
+
+def _bare(step: Step) -> Step:
+    """A step without what tells one place of a module from another; said in the template's own words."""
+    generated = step.kind in _SAID_SHORT
+    text, expect = ("", "") if generated else (step.text, step.expect)
+    return replace(
+        step, number=0, marks="", place="", unit="", address="", key="", text=text, expect=expect
+    )
+
+
+def _folded(steps: list[Step]) -> list[Step]:
+    """Runs of steps that are done alike in several places of a module, said once."""
+    out: list[Step] = []
+    at = 0
+    while at < len(steps):
+        runs = _runs(steps, at)
+        if len(runs) < 2:
+            out.append(steps[at])
+            at += 1
+            continue
+        size = len(runs[0])
+        places = tuple((run[0].marks, run[0].place or run[0].unit) for run in runs)
+        unit = runs[0][0].unit.partition(" (")[0]
+        each = replace(_bare(runs[0][0]), kind="each", text="", unit=unit, places=places, minutes=size)
+        out.append(each)
+        out += [replace(one, unit=unit, place="", marks="", places=places) for one in runs[0]]
+        at += size * len(runs)
+    return out
+
+
+def _runs(steps: list[Step], at: int) -> list[list[Step]]:
+    """The longest run of one place that is followed by the same one of another, and all that follow it."""
+    place, end = steps[at].place, at
+    while end < len(steps) and steps[end].place == place and place:
+        end += 1
+    size = end - at
+    runs = [steps[at:end]]
+    while size and [_bare(s) for s in steps[end : end + size]] == [_bare(s) for s in runs[0]]:
+        if steps[end].place in {run[0].place for run in runs}:
+            break
+        runs.append(steps[end : end + size])
+        end += size
+    return runs
+
+
+def _numbered(steps: list[Step], first: int) -> list[Step]:
+    """Numbers counted anew after folding; "each" bears the first and, as ``minutes``, the last it is of."""
+    out = []
+    for step in steps:
+        if step.kind == "each":
+            out.append(replace(step, number=first, minutes=first + step.minutes - 1))
+            continue
+        out.append(replace(step, number=first))
+        first += 1
+    return out
+
+
+def _items(operations: Sequence[Operation], mark: str) -> list[_Item]:
+    """Operations with the turn of the key that comes before them."""
+    out: list[_Item] = []
+    key, read = "", set[RecordPath]()
+    for one in operations:
+        if one.kind == "key":
+            key = one.text
+            continue
+        again = one.kind == "read-back" and one.record in read
+        if one.kind == "read-back" and one.record:
+            read.add(one.record)
+        out.append(_Item(one, key, again, mark))
+        key = ""
+    return out
+
+
+def _merged(one: list[_Item], other: list[_Item]) -> list[_Item]:
+    if not one:
+        return other
+    out: list[_Item] = []
+    match = SequenceMatcher(None, [i.same for i in one], [i.same for i in other], autojunk=False)
+    for tag, a, b, c, d in match.get_opcodes():
+        if tag == "equal":
+            out += [
+                _Item(i.operation, i.key, i.again, i.marks + j.marks)
+                for i, j in zip(one[a:b], other[c:d], strict=True)
+            ]
+        else:
+            out += [*one[a:b], *other[c:d]]
+    return out
+
+
+def _step(
+    desk: Desk,
+    item: _Item,
+    number: int,
+    marks: str,
+    refs: Mapping[RecordPath, str],
+    numbers: Mapping[str, str],
+    pictures: Mapping[str, PictureRef],
+) -> Step:
+    one = item.operation
+    ref = refs.get(one.record, "") if one.record else ""
+    place = desk.places.get((one.module or "", one.place or ""), ("", None))[0] if one.place else ""
+    return Step(
+        kind="read-again" if item.again else one.kind,
+        number=number,
+        marks=marks,
+        key=item.key,
+        unit=desk.unit(one.module, one.place) if one.module else "",
+        address=_address(desk, one),
+        ref=ref,
+        place=place,
+        text=sentence(prose.plain(_restart(desk, one) if one.kind == "restart" else one.text)),
+        expect=sentence(one.expect),
+        label="" if one.otherwise.startswith("If ") else "If not",
+        otherwise=sentence(one.otherwise),
+        minutes=one.minutes,
+        of=numbers.get(one.recipe or "", ""),
+        picture=pictures.get(one.picture or ""),
+    )
+
+
+def _restart(desk: Desk, one: Operation) -> str:
+    """How the module is restarted, without its name."""
+    module = desk.book.modules.get(one.module or "")
+    return module.restart_how if module else one.text
+
+
+def _address(desk: Desk, one: Operation) -> str:
+    if not one.module:
+        return ""
+    module = desk.book.modules.get(one.module)
+    placed = desk.places.get((one.module, one.place or ""), ("", None))[1] if one.place else None
+    return placed or (module.address if module else None) or ""
+
+
+def pictures_of(desk: Desk, recipes: Iterable[Recipe], address: Mapping[str, str]) -> dict[str, PictureRef]:
+    """The pictures of steps by file; ``address`` by recipe and file."""
+    out = {}
+    for recipe in recipes:
+        for one in recipe.pictures:
+            width, height = desk.picture_size(recipe.id, one.file)
+            href = address[f"{recipe.id}/{one.file}"]
+            out[one.file] = PictureRef(href, one.alt, one.credit, width, height)
+    return out
