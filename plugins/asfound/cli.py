@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Sequence
+from datetime import datetime
 from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -56,7 +57,8 @@ def _https(ctx: click.Context, param: click.Parameter, value: str | None) -> str
     callback=_https,
     help="The club's site, where findings and fields are explained; text and SARIF then lead there.",
 )
-def check(paths: Sequence[Path], form: str, site: str | None) -> None:
+@click.option("--watch", "watching", is_flag=True, help="Check again after each change, until Ctrl-C.")
+def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) -> None:
     """Check recipes and report every finding with file, line, column and repair.
 
     PATH is a book's folder (the one with club.yml), or files and folders inside it, to hear only of those.
@@ -73,10 +75,25 @@ def check(paths: Sequence[Path], form: str, site: str | None) -> None:
         _refuse(str(problem))
     if len(books) > 1:
         _refuse(f"{books[0].shown} and {books[1].shown} are different books; check one at a time")
-    loaded, found = check_folder(books[0].folder)
-    findings = only_below(found, books[0].asked_for)
-    _print(findings, form, printable(str(books[0].shown)), loaded.files, site)
-    sys.exit(FINDINGS if findings else CLEAN)
+    book = books[0]
+
+    def once() -> int:
+        loaded, found = check_folder(book.folder)
+        findings = only_below(found, book.asked_for)
+        if watching:
+            click.clear()  # in a terminal only
+        _print(findings, form, printable(str(book.shown)), loaded.files, site)
+        if watching:
+            click.echo(f"{datetime.now():%H:%M:%S}: checked. The next change is checked too; Ctrl-C ends.")
+        return FINDINGS if findings else CLEAN
+
+    if not watching:
+        sys.exit(once())
+    if form != "text":
+        _refuse("--watch prints text; leave --format out")
+    from .commands.watch import watch
+
+    sys.exit(watch(book.folder, once))
 
 
 def _refuse(why: str) -> NoReturn:
