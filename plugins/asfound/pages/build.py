@@ -139,7 +139,8 @@ class Pages:
         with own_faults_named(self._overrides):
             inner = self._environment.get_template(template).render(page=page, glossary=link(links.GLOSSARY))
         kind = template.removesuffix(".html")
-        html = f"<div {self._marks(kind, key, link)}>\n{inner}</div>\n{self._scripts(key, link)}"
+        room = '<div class="asf-room" data-asf-room></div>'  # its height is kept, so that nothing moves later
+        html = f"<div {self._marks(kind, key, link)}>\n{room}\n{inner}</div>\n{self._scripts(key, link)}"
         return Rendered(html, headings(html))
 
     def _refusals(self, several: bool) -> Markup:

@@ -89,10 +89,10 @@
     asfound.store.open(data.world.club);
     const stock = asfound.planner.stockNow();
     const bar = asfound.car.start(stock);
-    root.prepend(bar);
+    (root.querySelector("[data-asf-room]") || root).prepend(bar);
     const href = (id) => (root.dataset.asfRecipes || "").replace("*", id);
     if (page.startsWith("recipes/") && data[page]) { recipePage(root, stock, data[page]); }
-    if (root.querySelector("#worksheet")) { bar.append(h("p", {}, h("a", { href: "#worksheet", text: "To the worksheet" }))); }
+    if (root.querySelector("#worksheet")) { bar.append(h("p", { class: "asf-car__jump" }, h("a", { href: "#worksheet", text: "To the worksheet" }))); }
     if (!page.startsWith("recipes/")) { answerLists(root, stock, base, href); }
     asfound.find.start(root, base, href, stock);
     if (root.querySelector("[data-asf-planner]")) { asfound.planner.start(root, base, href); }

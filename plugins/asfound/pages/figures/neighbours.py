@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 from typing import Literal
 
 from markupsafe import Markup
@@ -41,10 +42,12 @@ def neighbourhood(here: str, neighbours: Sequence[Neighbour], alternative: str) 
     for one in shown:
         tops.append(y)
         y += _height(_texts(one)) + _BETWEEN
-    height = int(y - _BETWEEN + 1)
     middles = [top + _height(_texts(one)) / 2 for top, one in zip(tops, shown, strict=True)]
     direct = sum(not one.records for one in shown)  # they stand on top, and their ties run straight across
-    records = _records(shown, middles, tops[direct] if direct < len(tops) else 1, height)
+    records = _records(shown, middles, tops[direct] if direct < len(tops) else 1)
+    own_text = lines(here, _LEFT - 2 * _PAD, 2)
+    low = [middle + _height((text,)) / 2 for middle, text in records.values()]
+    height = ceil(max(y - _BETWEEN, _height((own_text,)) + 1, *low) + 1)
     ties, boxes = [], []
     own = height / 2
     for middle, text in records.values():
@@ -63,7 +66,7 @@ def neighbourhood(here: str, neighbours: Sequence[Neighbour], alternative: str) 
         for at, line in enumerate((*says, *title)):
             kind = "asf-t asf-t--bold" if at < len(says) else "asf-t"
             boxes.append(words(kind, _AT_RIGHT + _PAD, top + _PAD + 9 + LINE * at, line))
-    boxes += _box("asf-node asf-node--own", 1, own, _LEFT - 1, lines(here, _LEFT - 2 * _PAD, 2), bold=True)
+    boxes += _box("asf-node asf-node--own", 1, own, _LEFT - 1, own_text, bold=True)
     return frame(WIDTH, height, "asf-near", alternative, [*ties, *boxes])
 
 
@@ -77,7 +80,7 @@ def _height(texts: tuple[tuple[str, ...], ...]) -> float:
 
 
 def _records(
-    shown: Sequence[Neighbour], middles: Sequence[float], top: float, height: int
+    shown: Sequence[Neighbour], middles: Sequence[float], top: float
 ) -> dict[str, tuple[float, tuple[str, ...]]]:
     """Each shared record once: where its box has its middle, level with its neighbours, and its lines."""
     wanted: dict[str, list[float]] = {}
@@ -92,11 +95,6 @@ def _records(
         middle = max(sum(at) / len(at), edge + size / 2)
         out[record] = (middle, text)
         edge = middle + size / 2 + _BETWEEN
-    over = edge - _BETWEEN - height + 1
-    if over > 0:  # the boxes reach below the last neighbour: all move up, as far as the first may
-        first = min(middle - _height((text,)) / 2 for middle, text in out.values())
-        up = min(over, first - top)
-        out = {record: (middle - up, text) for record, (middle, text) in out.items()}
     return out
 
 
