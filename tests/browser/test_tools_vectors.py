@@ -23,7 +23,7 @@ RANDOM = 10_000
 
 def in_node(node: str) -> list[Any]:
     """The files of which Node answers a vector differently, with how many."""
-    scripts = [str(path) for path in sorted(ASSETS.glob("tools-[123]*.js"))]
+    scripts = [str(path) for path in sorted(ASSETS.glob("tools-[0123]*.js"))]
     program = """
     const [runner, scripts, files] = JSON.parse(process.argv[1]);
     const fs = require("fs");

@@ -4,6 +4,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext, ngettext, numberWords } = asfound.speech;
   const DECIMAL = /^-?(0|[1-9][0-9]{0,19})(\.[0-9]{1,19})?$/;
   const NEARLY = /^\+?(-?)0*([0-9]{1,20}(?:[.,][0-9]{1,19})?) ?([^0-9]{0,20})$/;
 
@@ -80,7 +81,6 @@
   /** n/d as Python writes a Fraction. */
   function spelt(a) { return a.d === 1n ? String(a.n) : a.n + "/" + a.d; }
 
-  function count(n, noun) { return n + " " + noun + (Number(n) === 1 ? "" : "s"); }
   function quoted(words) { return "“" + words.slice(0, 80) + "”"; }
 
   function named(choices, raw) {
@@ -93,8 +93,9 @@
   function fitting(setting, raw, width) {
     if (width !== null && raw >> BigInt(width)) {
       throw new ValueProblem(
-        "The value " + raw + " of " + quoted(setting.name) + " does not fit into " + count(width, "bit") + ".",
-        "Choose another value.");
+        ngettext("The value {raw} of {setting} does not fit into {n} bit.", "The value {raw} of {setting} does not fit into {n} bits.", width,
+          { raw, setting: quoted(setting.name) }),
+        gettext("Choose another value."));
     }
     return raw;
   }
@@ -104,11 +105,11 @@
     if (setting.choices) {
       const found = choice(setting.choices, words);
       if (!found) {
-        throw new ValueProblem(quoted(setting.name) + " has no value " + quoted(words) + ".",
-          "Choose " + setting.choices.map((one) => quoted(one[1])).join(" or ") + ".");
+        throw new ValueProblem(gettext("{setting} has no value {words}.", { setting: quoted(setting.name), words: quoted(words) }),
+          gettext("Choose {choices}.", { choices: setting.choices.map((one) => quoted(one[1])).join(" " + gettext("or") + " ") }));
       }
       if (found[0] === null) {
-        throw new ValueProblem("Only the name of " + quoted(words) + " is known.", "Ask the club.");
+        throw new ValueProblem(gettext("Only the name of {words} is known.", { words: quoted(words) }), gettext("Ask the club."));
       }
       return { raw: fitting(setting, BigInt(found[0]), width), shown: words, exact: true };
     }
@@ -127,26 +128,24 @@
     const factor = parse(kind.factor);
     const offset = parse(kind.offset);
     const asked = parse(words);
-    const limits = "Write a number from " + kind.min + " to " + kind.max + ".";
+    const limits = gettext("Write a number from {min} to {max}.", { min: numberWords(kind.min), max: numberWords(kind.max) });
     if (compare(asked, low) < 0 || compare(asked, high) > 0) {
-      throw new ValueProblem(words + " " + kind.unit + " is outside the limits of " + quoted(setting.name) + ".", limits);
+      throw new ValueProblem(gettext("{value} is outside the limits of {setting}.", { value: withUnit(setting, words), setting: quoted(setting.name) }), limits);
     }
-    if (factor.n === 0n) { throw new ValueProblem(quoted(setting.name) + " has the factor 0.", "Ask the club."); }
+    if (factor.n === 0n) { throw new ValueProblem(gettext("{setting} has the factor 0.", { setting: quoted(setting.name) }), gettext("Ask the club.")); }
     const exactly = over(minus(asked, offset), factor);
     const stored = round(exactly);
     if (!canHold(kind, width, stored)) {
-      throw new ValueProblem("The module cannot store " + words + " " + kind.unit + ".", limits);
+      throw new ValueProblem(gettext("The module cannot store {value}.", { value: withUnit(setting, words) }), limits);
     }
     const value = add(times(whole(stored), factor), offset);
     if (compare(value, low) < 0 || compare(value, high) > 0) {
-      throw new ValueProblem("The nearest that can be stored to " + words + " is " + decimal(value) +
-        ", outside the limits.", limits);
+      throw new ValueProblem(gettext("The nearest that can be stored to {words} is {nearest}, outside the limits.", { words: numberWords(words), nearest: numberWords(decimal(value)) }), limits);
     }
     const raw = width === null || stored >= 0n ? stored : stored + (1n << BigInt(width));
     const means = named(kind.special, raw);
     if (means !== null) {
-      throw new ValueProblem(words + " " + kind.unit + " would be stored as " + raw + ", which means " +
-        quoted(means) + ".", "Write another number.");
+      throw new ValueProblem(gettext("{value} would be stored as {raw}, which means {words}.", { value: withUnit(setting, words), raw, words: quoted(means) }), gettext("Write another number."));
     }
     return { raw, shown: decimal(value), exact: compare(value, asked) === 0 };
   }
@@ -160,11 +159,11 @@
   function notANumber(setting, words) {
     const kind = setting.number;
     const nearly = NEARLY.exec(words);
-    const also = (kind.special || []).map((one) => " or " + quoted(one[1])).join("");
+    const also = (kind.special || []).map((one) => " " + gettext("or") + " " + quoted(one[1])).join("");
     const repair = nearly && (nearly[3] === "" || nearly[3] === kind.unit)
-      ? "Write " + nearly[1] + nearly[2].replace(",", ".") + ", without unit, sign + or leading zeros."
-      : "Write a number from " + kind.min + " to " + kind.max + also + ".";
-    return new ValueProblem(quoted(words) + " is no plain decimal number.", repair);
+      ? gettext("Write {number}, without unit, sign + or leading zeros.", { number: numberWords(nearly[1] + nearly[2].replace(",", ".")) })
+      : gettext("Write a number from {min} to {max}{also}.", { min: numberWords(kind.min), max: numberWords(kind.max), also });
+    return new ValueProblem(gettext("{words} is no plain decimal number.", { words: quoted(words) }), repair);
   }
 
   function encodeText(setting, words, width) {
@@ -172,18 +171,18 @@
     const signs = Array.from(words);
     const odd = signs.find((one) => !(one >= " " && one <= "~"));
     if (odd !== undefined) {
-      throw new ValueProblem(quoted(setting.name) + " cannot hold the character " + odd + ".",
-        "Use only letters without accents, digits, spaces and ASCII punctuation.");
+      throw new ValueProblem(gettext("{setting} cannot hold the character {odd}.", { setting: quoted(setting.name), odd }),
+        gettext("Use only letters without accents, digits, spaces and ASCII punctuation."));
     }
     if (signs.length > length) {
-      throw new ValueProblem(quoted(words) + " has " + count(signs.length, "character") + ", " +
-        quoted(setting.name) + " holds " + length + ".", "Shorten it.");
+      throw new ValueProblem(ngettext("{words} has {n} character, {setting} holds {length}.", "{words} has {n} characters, {setting} holds {length}.", signs.length,
+        { words: quoted(words), setting: quoted(setting.name), length }), gettext("Shorten it."));
     }
     if (pad === "space" && words.endsWith(" ")) {
-      throw new ValueProblem("Spaces at the end cannot be told from the filling.", "Leave them away.");
+      throw new ValueProblem(gettext("Spaces at the end cannot be told from the filling."), gettext("Leave them away."));
     }
     if (width !== null && width !== 8 * length) {
-      throw new ValueProblem(quoted(setting.name) + " does not fit its place.", "Ask the club.");
+      throw new ValueProblem(gettext("{setting} does not fit its place.", { setting: quoted(setting.name) }), gettext("Ask the club."));
     }
     let raw = 0n;
     for (let i = 0; i < length; i += 1) {
@@ -229,7 +228,7 @@
 
   /** Words with the setting's unit after a number, for reading: "11.4 V". Counterpart: with_unit. */
   function withUnit(setting, words) {
-    return setting && setting.number && DECIMAL.test(words) ? words + " " + setting.number.unit : words;
+    return setting && setting.number && DECIMAL.test(words) ? numberWords(words) + " " + setting.number.unit : words;
   }
 
   asfound.values = {

@@ -3,6 +3,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const bits = asfound.bits;
   const { encode, decode, accept, ValueProblem } = asfound.values;
 
@@ -21,12 +22,12 @@
     constructor(reason, repair) {
       super(reason);
       this.reason = reason;
-      this.repair = repair || "Leave one of the two out or make them agree.";
+      this.repair = repair || gettext("Leave one of the two out or make them agree.");
     }
   }
 
-  const ASK = "Leave the record as it is and ask the club.";
-  const AGAIN = "Read it again; if that does not help, this layout is not that of the car: stop and ask.";
+  const ASK = gettext("Leave the record as it is and ask the club.");
+  const AGAIN = gettext("Read it again; if that does not help, this layout is not that of the car: stop and ask.");
 
   function byId(settings) {
     const out = {};
@@ -91,7 +92,7 @@
   /** What to write. Stops on a wrong length or checksum. Counterpart: write. */
   function write(edit, found) {
     checkLength(edit, found);
-    checkSum(edit, found, "as found");
+    checkSum(edit, found, gettext("as found"));
     return sealed(edit, bits.replace(found, bits.fromHex(edit.mask), bits.fromHex(edit.bits)));
   }
 
@@ -106,8 +107,8 @@
   function undo(edit, settings, noted, present) {
     checkLength(edit, noted);
     checkLength(edit, present);
-    checkSum(edit, noted, "as noted");
-    checkSum(edit, present, "as it is now");
+    checkSum(edit, noted, gettext("as noted"));
+    checkSum(edit, present, gettext("as it is now"));
     mustBeTo(edit, byId(settings), present);
     return sealed(edit, bits.replace(present, bits.fromHex(edit.mask), noted));
   }
@@ -117,27 +118,27 @@
     const defined = byId(settings);
     checkLength(old, noted);
     checkLength(now, present);
-    checkSum(old, noted, "as noted");
-    checkSum(now, present, "as it is now");
+    checkSum(old, noted, gettext("as noted"));
+    checkSum(now, present, gettext("as it is now"));
     mustBeTo(now, defined, present);
     let out = present;
     for (const field of old.fields) {
       const setting = defined[field.setting];
       const target = now.fields.find((one) => one.setting === field.setting);
-      if (!target) { throw new Stop("undo", "The layout it has now has no place for “" + setting.name + "”."); }
+      if (!target) { throw new Stop("undo", gettext("The layout it has now has no place for “{setting}”.", { setting: setting.name })); }
       const was = decode(setting, bits.gather(field.place, noted), bits.width(field.place));
       if (!was.known) {
-        throw new Stop("undo", "“" + setting.name + "” was noted as “" + was.words + "”, which has no known meaning.");
+        throw new Stop("undo", gettext("“{setting}” was noted as “{words}”, which has no known meaning.", { setting: setting.name, words: was.words }));
       }
       let value;
       try {
         value = encode(setting, was.words, bits.width(target.place));
       } catch (error) {
         if (!(error instanceof ValueProblem)) { throw error; }
-        throw new Stop("undo", "“" + setting.name + "” was “" + was.words + "”. " + error.reason);
+        throw new Stop("undo", gettext("“{setting}” was “{words}”. {reason}", { setting: setting.name, words: was.words, reason: error.reason }));
       }
       if (!value.exact) {
-        throw new Stop("undo", "“" + setting.name + "” was “" + was.words + "”, which it cannot hold exactly now.");
+        throw new Stop("undo", gettext("“{setting}” was “{words}”, which it cannot hold exactly now.", { setting: setting.name, words: was.words }));
       }
       out = bits.scatter(target.place, out, value.raw);
     }
@@ -152,10 +153,9 @@
       const name = defined[field.setting].name;
       const now = present[field.setting] || "";
       if (now !== field.to_words) {
-        throw new Stop("undo", "“" + name + "” shows “" + now + "”, not “" + field.to_words +
-          "”: something else has changed it.");
+        throw new Stop("undo", gettext("“{name}” shows “{now}”, not “{wanted}”: something else has changed it.", { name, now, wanted: field.to_words }));
       }
-      if (noted[field.setting] === undefined) { throw new Stop("undo", "“" + name + "” was never noted."); }
+      if (noted[field.setting] === undefined) { throw new Stop("undo", gettext("“{name}” was never noted.", { name })); }
       out[field.setting] = noted[field.setting];
     }
     return out;
@@ -233,7 +233,7 @@
       const at = byte + "." + bit;
       const value = Number(BigInt(raw) >> BigInt(all.length - 1 - i) & 1n);
       if (claims.has(at) && claims.get(at) !== value) {
-        throw new EditProblem("Two changes want byte " + byte + " bit " + bit + " differently.");
+        throw new EditProblem(gettext("Two changes want byte {byte} bit {bit} differently.", { byte, bit }));
       }
       claims.set(at, value);
     });
@@ -245,7 +245,7 @@
       const known = merged.get(field.setting) || field;
       const two = [known.before_words, field.before_words];
       if (known.to_words !== field.to_words || !two.includes(undefined) && two[0] !== two[1]) {
-        throw new EditProblem("“" + field.setting + "” is changed twice, in different ways.");
+        throw new EditProblem(gettext("“{setting}” is changed twice, in different ways.", { setting: field.setting }));
       }
       const both = Object.assign({}, known);
       if (both.before_words === undefined && field.before_words !== undefined) { both.before_words = field.before_words; }
@@ -284,31 +284,30 @@
       const field = edit.fields[i];
       const setting = defined[field.setting];
       const say = (words) => "“" + asfound.values.withUnit(setting, words) + "”";
-      const holds = say(one.present) + (one.known ? "" : ", which has no known meaning");
-      const awaited = field.before_words === undefined ? "a value with a known meaning"
-        : say(field.before_words) + " (before) or " + say(field.to_words) + " (afterwards)";
-      return "“" + setting.name + "” holds " + holds + "; " + awaited + " was expected.";
+      const holds = say(one.present) + (one.known ? "" : gettext(", which has no known meaning"));
+      const awaited = field.before_words === undefined ? gettext("a value with a known meaning")
+        : gettext("{before} (before) or {after} (afterwards)", { before: say(field.before_words), after: say(field.to_words) });
+      return gettext("“{setting}” holds {holds}; {awaited} was expected.", { setting: setting.name, holds, awaited });
     }).filter(Boolean);
   }
 
   function checkLength(edit, record) {
     if (record.length !== edit.length) {
-      throw new Stop("length", "The record has " + record.length + " bytes; layout “" + edit.layout + "” has " +
-        edit.length + ".", AGAIN);
+      throw new Stop("length", gettext("The record has {n} bytes; layout “{layout}” has {length}.", { n: record.length, layout: edit.layout, length: edit.length }), AGAIN);
     }
   }
 
   function checkSum(edit, record, which) {
     if (edit.checksum && !bits.checksumMatches(edit.checksum, record)) {
-      throw new Stop("checksum", "The record " + which + " fails its checksum. " + checksumWords(edit.checksum, record), AGAIN);
+      throw new Stop("checksum", gettext("The record {which} fails its checksum. {sums}", { which, sums: checksumWords(edit.checksum, record) }), AGAIN);
     }
   }
 
   function checksumWords(checksum, record) {
     const size = bits.checksumSize(checksum);
     const show = (value) => value.toString(16).toUpperCase().padStart(2 * size, "0").match(/../g).join(" ");
-    return "The checksum is " + show(bits.gather(bits.checksumPlace(checksum), record)) +
-      ", but the bytes it covers give " + show(bits.checksumOf(checksum, record)) + ".";
+    return gettext("The checksum is {held}, but the bytes it covers give {right}.",
+      { held: show(bits.gather(bits.checksumPlace(checksum), record)), right: show(bits.checksumOf(checksum, record)) });
   }
 
   function sealed(edit, record) {
@@ -321,8 +320,7 @@
       if (raw !== BigInt(field.to)) {
         const setting = defined[field.setting];
         const now = decode(setting, raw, bits.width(field.place)).words;
-        throw new Stop("undo", "“" + setting.name + "” is “" + now + "”, not “" + field.to_words +
-          "”: something else has changed it.");
+        throw new Stop("undo", gettext("“{setting}” is “{now}”, not “{wanted}”: something else has changed it.", { setting: setting.name, now, wanted: field.to_words }));
       }
     }
   }

@@ -5,17 +5,20 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const { TRUE, FALSE, same, isLeaf, leaves, conjunction, pushNegation } = asfound.conditions;
-  const MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-    "November", "December"];
+  const MONTHS = [gettext("January"), gettext("February"), gettext("March"), gettext("April"), gettext("May"), gettext("June"), gettext("July"), gettext("August"), gettext("September"), gettext("October"),
+    gettext("November"), gettext("December")];
+  const LINKS = { and: gettext("and"), or: gettext("or") };
   const FLIPPED = { ">=": "<", "<": ">=", "<=": ">", ">": "<=", "=": "!=" };
   const RANGE = {
-    ">=": "{} or later", "<=": "{} or earlier", ">": "later than {}", "<": "earlier than {}", "=": "{}",
-    "!=": "other than {}",
+    ">=": gettext("{version} or later"), "<=": gettext("{version} or earlier"), ">": gettext("later than {version}"),
+    "<": gettext("earlier than {version}"), "=": "{version}",
+    "!=": gettext("other than {version}"),
   };
-  const ORDINALS = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
-    "eleventh", "twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth",
-    "nineteenth", "twentieth"];
+  const ORDINALS = [gettext("first"), gettext("second"), gettext("third"), gettext("fourth"), gettext("fifth"), gettext("sixth"), gettext("seventh"), gettext("eighth"), gettext("ninth"), gettext("tenth"),
+    gettext("eleventh"), gettext("twelfth"), gettext("thirteenth"), gettext("fourteenth"), gettext("fifteenth"), gettext("sixteenth"), gettext("seventeenth"), gettext("eighteenth"),
+    gettext("nineteenth"), gettext("twentieth")];
 
   /** The names in use, from the world's data and modules as far as given. */
   function namesOf(world, modules) {
@@ -57,20 +60,22 @@
   /** "fifth", "21st". */
   function ordinal(n) {
     if (n >= 1 && n <= ORDINALS.length) { return ORDINALS[n - 1]; }
+    if (asfound.speech.tag !== "en") { return gettext("{n}th", { n }); }
     const teen = n % 100 >= 11 && n % 100 <= 13;
     return n + (teen ? "th" : { 1: "st", 2: "nd", 3: "rd" }[n % 10] || "th");
   }
 
   function monthWords(month) {
     const [year, number] = month.split("-");
-    return MONTHS[Number(number) - 1] + " " + year;
+    return gettext("{month} {year}", { month: MONTHS[Number(number) - 1], year });
   }
 
   /** "a, b and c"; a comma before the link where parts have commas or the link inside. */
   function joinWords(words, link) {
     if (words.length < 2) { return words.join(""); }
-    const comma = words.some((word) => word.includes(",") || word.includes(" " + link + " ")) ? "," : "";
-    return words.slice(0, -1).join(", ") + comma + " " + link + " " + words[words.length - 1];
+    const said = LINKS[link];
+    const comma = words.some((word) => word.includes(",") || word.includes(" " + said + " ")) ? "," : "";
+    return words.slice(0, -1).join(", ") + comma + " " + said + " " + words[words.length - 1];
   }
 
   function lowerFirst(text) {
@@ -81,24 +86,24 @@
   function softwareWords(range, negate) {
     const said = range.split(",").map((part) => {
       const [, operator, version] = /^([<>=]*)(.*)$/.exec(part);
-      return RANGE[negate ? FLIPPED[operator] : operator].replace("{}", version);
+      return RANGE[negate ? FLIPPED[operator] : operator].replace("{version}", version);
     });
-    return said.join(negate ? ", or else " : " but ");
+    return said.join(negate ? gettext(", or else ") : gettext(" but "));
   }
 
   function builtWords(first, last) {
     if (!first && !last) { return ""; }
-    if (!last) { return "built in " + monthWords(first) + " or later"; }
-    if (!first) { return "built in " + monthWords(last) + " or earlier"; }
-    if (first === last) { return "built in " + monthWords(first); }
-    return "built from " + monthWords(first) + " to " + monthWords(last);
+    if (!last) { return gettext("built in {month} or later", { month: monthWords(first) }); }
+    if (!first) { return gettext("built in {month} or earlier", { month: monthWords(last) }); }
+    if (first === last) { return gettext("built in {month}", { month: monthWords(first) }); }
+    return gettext("built from {first} to {last}", { first: monthWords(first), last: monthWords(last) });
   }
 
-  const the = (module, names) => "the " + lowerFirst(names.modules[module] || module);
+  const the = (module, names) => gettext("the {module}", { module: lowerFirst(names.modules[module] || module) });
   const recordName = (path, names) =>
-    "the record “" + (names.records[path] || path) + "” of " + the(path.split("/")[0], names);
+    gettext("the record “{record}” of {module}", { record: names.records[path] || path, module: the(path.split("/")[0], names) });
   const settingName = (path, names) =>
-    "“" + (names.settings[path] || path) + "” in " + the(path.split("/")[0], names);
+    gettext("“{setting}” in {module}", { setting: names.settings[path] || path, module: the(path.split("/")[0], names) });
 
   class Speech {
     constructor(names, understood) {
@@ -112,7 +117,7 @@
         return this.statement(condition);
       }
       if (condition.k === "any" && this.gear(condition) === null) {
-        return "either " + joinWords(condition.of.map((one) => this.alternative(one)), "or");
+        return gettext("either {options}", { options: joinWords(condition.of.map((one) => this.alternative(one)), "or") });
       }
       return this.kind(condition);
     }
@@ -125,22 +130,25 @@
       const has = gear.filter((part) => part.k === "equipped").map((part) => this.item(part));
       const lacks = gear.filter((part) => part.k === "not").map((part) => this.item(part.of));
       const withs = [];
-      if (has.length) { withs.push("with " + joinWords(has, "and")); }
-      if (lacks.length) { withs.push("without " + joinWords(lacks, "or")); }
+      if (has.length) { withs.push(gettext("with {items}", { items: joinWords(has, "and") })); }
+      if (lacks.length) { withs.push(gettext("without {items}", { items: joinWords(lacks, "or") })); }
       withs.push(...gear.filter((part) => part.k === "any").map((part) => this.gear(part)));
-      let said = heads.length ? this.vehicle(heads[0]) : "a car";
+      let said = heads.length ? this.vehicle(heads[0]) : gettext("a car");
       if (rest.length === 1 && rest[0].k === "not" && rest[0].of.k === "vehicle" && !heads.length && !gear.length) {
-        return "a car that " + this.statement(rest[0]).replace(/^it /, "");
+        const other = rest[0].of;
+        const car = this.vehicle(other);
+        return this.keys(other) < 2 ? gettext("a car that is not {car}", { car })
+          : gettext("a car that is anything but {car}", { car });
       }
       if (withs.length) { said += (said.includes(",") ? "," : "") + " " + joinWords(withs, "and"); }
-      return said + (rest.length ? ", where " + this.statements(rest) : "");
+      return rest.length ? gettext("{car}, where {statements}", { car: said, statements: this.statements(rest) }) : said;
     }
 
     statement(condition) {
       if (condition.k === "all") { return this.statements(condition.of); }
       if (condition.k === "any") {
-        return condition.of.length ? "either " + joinWords(condition.of.map((one) => this.nested(one)), "or")
-          : "no car will do";
+        return condition.of.length ? gettext("either {options}", { options: joinWords(condition.of.map((one) => this.nested(one)), "or") })
+          : gettext("no car will do");
       }
       if (condition.k === "not") {
         return isLeaf(condition.of) ? this.leaf(condition.of, true) : this.statement(condition.of);
@@ -151,7 +159,7 @@
     statements(of) {
       const plain = of.filter((part) => part.k !== "any").map((part) => this.statement(part));
       const either = of.filter((part) => part.k === "any").map((part) => this.statement(part));
-      return (plain.length ? [joinWords(plain, "and")] : []).concat(either).join(", and ");
+      return (plain.length ? [joinWords(plain, "and")] : []).concat(either).join(gettext(", and "));
     }
 
     alternative(condition) {
@@ -163,18 +171,18 @@
     nested(condition) {
       if (condition.k !== "all") { return this.statement(condition); }
       const simple = condition.of.length === 2 && !condition.of.some((part) => part.k === "any");
-      return simple ? "both " + this.statement(condition) : "(" + this.statement(condition) + ")";
+      return simple ? gettext("both {statements}", { statements: this.statement(condition) }) : "(" + this.statement(condition) + ")";
     }
 
     gear(condition) {
-      if (condition.k === "equipped") { return "with " + this.item(condition); }
-      if (condition.k === "not") { return condition.of.k === "equipped" ? "without " + this.item(condition.of) : null; }
+      if (condition.k === "equipped") { return gettext("with {items}", { items: this.item(condition) }); }
+      if (condition.k === "not") { return condition.of.k === "equipped" ? gettext("without {items}", { items: this.item(condition.of) }) : null; }
       if (condition.k !== "any" || !condition.of.length) { return null; }
       if (condition.of.every((part) => part.k === "equipped")) {
-        return "with either " + joinWords(condition.of.map((part) => this.item(part)), "or");
+        return gettext("with either {options}", { options: joinWords(condition.of.map((part) => this.item(part)), "or") });
       }
       if (condition.of.every((part) => part.k !== "any" && this.gear(part))) {
-        return "either " + joinWords(condition.of.map((part) => this.gear(part)), "or");
+        return gettext("either {options}", { options: joinWords(condition.of.map((part) => this.gear(part)), "or") });
       }
       return null;
     }
@@ -186,9 +194,9 @@
       const models = called("models");
       const phases = called("phases");
       const markets = called("markets");
-      const said = [models, phases, markets && "for the market " + markets, builtWords(leaf.first, leaf.last)]
+      const said = [models, phases, markets && gettext("for the market {markets}", { markets }), builtWords(leaf.first, leaf.last)]
         .filter(Boolean).join(", ");
-      if (leaf.line === this.understood && said) { return models || phases ? said : "a car " + said; }
+      if (leaf.line === this.understood && said) { return models || phases ? said : gettext("a car {said}", { said }); }
       const line = this.names.lines[leaf.line] || leaf.line;
       return models || !phases ? (line + " " + said).trim() : line + ", " + said;
     }
@@ -197,52 +205,67 @@
       const names = this.names;
       switch (leaf.k) {
         case "vehicle": {
-          const keys = [leaf.models.length, leaf.phases.length, leaf.markets.length, leaf.first || leaf.last]
-            .filter(Boolean).length;
-          return (!negate ? "it is" : keys < 2 ? "it is not" : "it is anything but") + " " + this.vehicle(leaf);
+          const car = this.vehicle(leaf);
+          if (!negate) { return gettext("it is {car}", { car }); }
+          return this.keys(leaf) < 2 ? gettext("it is not {car}", { car }) : gettext("it is anything but {car}", { car });
         }
-        case "equipped": return "it " + (negate ? "does not have" : "has") + " " + this.item(leaf);
-        case "software": return the(leaf.module, names) + " has software " + softwareWords(leaf.range, negate);
-        case "part":
-          return the(leaf.module, names) + (negate ? " does not bear" : " bears") + " part number " +
-            joinWords(leaf.is, "or");
+        case "equipped": {
+          const item = this.item(leaf);
+          return negate ? gettext("it does not have {item}", { item }) : gettext("it has {item}", { item });
+        }
+        case "software":
+          return gettext("{module} has software {versions}",
+            { module: the(leaf.module, names), versions: softwareWords(leaf.range, negate) });
+        case "part": {
+          const said = { module: the(leaf.module, names), numbers: joinWords(leaf.is, "or") };
+          return negate ? gettext("{module} does not bear part number {numbers}", said)
+            : gettext("{module} bears part number {numbers}", said);
+        }
         case "holds": {
           const hex = (value) => value.toString(16).toUpperCase().padStart(2, "0");
-          return "byte " + leaf.byte + " (the " + ordinal(leaf.byte + 1) + " pair) of " +
-            recordName(leaf.record, names) + (leaf.mask === 255 ? "" : " under the mask " + hex(leaf.mask)) +
-            (negate ? " is not " : " is ") + hex(leaf.value);
+          const byte = gettext("byte {byte} (the {ordinal} pair)", { byte: leaf.byte, ordinal: ordinal(leaf.byte + 1) });
+          let where = gettext("{byte} of {record}", { byte, record: recordName(leaf.record, names) });
+          if (leaf.mask !== 255) { where = gettext("{where} under the mask {mask}", { where, mask: hex(leaf.mask) }); }
+          return negate ? gettext("{where} is not {value}", { where, value: hex(leaf.value) })
+            : gettext("{where} is {value}", { where, value: hex(leaf.value) });
         }
-        default:
-          return settingName(leaf.path, names) + " is " + (negate ? "not " : "") + "set to " +
-            joinWords(leaf.is.map((value) => "“" + value + "”"), "or");
+        default: {
+          const values = joinWords(leaf.is.map((value) => "“" + value + "”"), "or");
+          const said = { setting: settingName(leaf.path, names), values };
+          return negate ? gettext("{setting} is not set to {values}", said) : gettext("{setting} is set to {values}", said);
+        }
       }
+    }
+
+    keys(leaf) {
+      return [leaf.models.length, leaf.phases.length, leaf.markets.length, leaf.first || leaf.last].filter(Boolean).length;
     }
   }
 
   /** The condition in words that go on after "if:". Counterpart: say. */
   function say(condition, names) {
     const regular = pushNegation(condition, false);
-    if (same(regular, TRUE)) { return "any car"; }
-    if (same(regular, FALSE)) { return "no car"; }
+    if (same(regular, TRUE)) { return gettext("any car"); }
+    if (same(regular, FALSE)) { return gettext("no car"); }
     return new Speech(names).whole(regular);
   }
 
   /** The condition as a statement about "it", the car: "it has an awning". */
   function state(condition, names) {
     const regular = pushNegation(condition, false);
-    return same(regular, TRUE) ? "it is any car" : new Speech(names).statement(regular);
+    return same(regular, TRUE) ? gettext("it is any car") : new Speech(names).statement(regular);
   }
 
   /** Why a car does not fit, from what it cannot satisfy. Counterpart: why_not. */
   function whyNot(because, names) {
     const reasons = conjunction(because.map((one) => pushNegation(one, true)));
-    return same(reasons, TRUE) ? "no such car was made" : new Speech(names).statement(reasons);
+    return same(reasons, TRUE) ? gettext("no such car was made") : new Speech(names).statement(reasons);
   }
 
   /** How to find out each fact the condition names, one sentence each. Counterpart: look. */
   function look(condition, names) {
     const out = [];
-    const tell = (name, how) => { if (how) { out.push("How to tell " + name + ": " + lowerFirst(how).replace(/\.$/, "") + "."); } };
+    const tell = (name, how) => { if (how) { out.push(gettext("How to tell {name}: {how}.", { name, how: lowerFirst(how).replace(/\.$/, "") })); } };
     for (const leaf of leaves(condition)) {
       if (leaf.k === "vehicle") {
         for (const kind of ["models", "phases", "markets"]) {
@@ -250,17 +273,17 @@
             tell(names[kind][leaf.line + " " + id] || id, names.looks[kind + " " + leaf.line + " " + id]);
           }
         }
-        if (leaf.first || leaf.last) { out.push("The month of building stands in the car's papers."); }
+        if (leaf.first || leaf.last) { out.push(gettext("The month of building stands in the car's papers.")); }
       } else if (leaf.k === "equipped") {
         tell(names.equipment[leaf.item] || leaf.item, names.looks["equipment " + leaf.item]);
       } else if (leaf.k === "software") {
-        out.push("Read the software version of " + the(leaf.module, names) + ".");
+        out.push(gettext("Read the software version of {module}.", { module: the(leaf.module, names) }));
       } else if (leaf.k === "part") {
-        out.push("Read the part number of " + the(leaf.module, names) + ", or look at its label.");
+        out.push(gettext("Read the part number of {module}, or look at its label.", { module: the(leaf.module, names) }));
       } else if (leaf.k === "holds") {
-        out.push("Read " + recordName(leaf.record, names) + ".");
+        out.push(gettext("Read {record}.", { record: recordName(leaf.record, names) }));
       } else {
-        out.push("Read what " + settingName(leaf.path, names) + " is set to.");
+        out.push(gettext("Read what {setting} is set to.", { setting: settingName(leaf.path, names) }));
       }
     }
     return Array.from(new Set(out));

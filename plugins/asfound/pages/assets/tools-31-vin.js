@@ -3,6 +3,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const LETTERS = "0123456789ABCDEFGHJKLMNPRSTUVWXYZ";
   const WEIGHTS = [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2];
   const STAND_FOR = { P: 7, R: 9 };  /* 49 CFR 565.15(c), Table III */
@@ -20,15 +21,15 @@
   function faults(vin) {
     const out = [];
     const signs = Array.from(vin);
-    if (signs.length !== 17) { out.push("A VIN has 17 characters, this one has " + signs.length + "."); }
+    if (signs.length !== 17) { out.push(gettext("A VIN has 17 characters, this one has {n}.", { n: signs.length })); }
     for (const [letter, instead] of [["I", "1"], ["O", "0"], ["Q", "0 or 9"]]) {
-      if (vin.includes(letter)) { out.push("A VIN has no letter " + letter + "; perhaps it is " + instead + "."); }
+      if (vin.includes(letter)) { out.push(gettext("A VIN has no letter {letter}; perhaps it is {instead}.", { letter, instead })); }
     }
     if (signs.some((one) => !LETTERS.includes(one) && !"IOQ".includes(one))) {
-      out.push("A VIN has digits and capitals only.");
+      out.push(gettext("A VIN has digits and capitals only."));
     }
     if (signs.length === 17 && !/^[0-9]{4}$/.test(signs.slice(-4).join(""))) {
-      out.push("The last four characters of a VIN are digits.");
+      out.push(gettext("The last four characters of a VIN are digits."));
     }
     return out;
   }
@@ -74,18 +75,17 @@
       }
     }
     if (!line) {
-      return { warnings: warnings.concat("No vehicle line here says how VINs like this one are made.") };
+      return { warnings: warnings.concat(gettext("No vehicle line here says how VINs like this one are made.")) };
     }
     if (!warnings.length && line.vin.check_digit && vin[8] !== checkDigit(vin)) {
-      warnings.push("The check digit in position 9 is " + vin[8] + " but should be " + checkDigit(vin) +
-        ": perhaps mistyped.");
+      warnings.push(gettext("The check digit in position 9 is {vin} but should be {checkDigit}: perhaps mistyped.", { vin: vin[8], checkDigit: checkDigit(vin) }));
     }
     const told = { line: line.id, first: null, last: null, equipment: {}, warnings };
     const months = ([first, last]) => {
       const begin = [told.first, first].filter(Boolean).sort().pop() || null;
       const end = [told.last, last].filter(Boolean).sort()[0] || null;
       if (begin && end && begin > end) {
-        warnings.push("What the VIN says of the month contradicts itself.");
+        warnings.push(gettext("What the VIN says of the month contradicts itself."));
       } else {
         told.first = begin;
         told.last = end;
@@ -105,7 +105,7 @@
       if (found) {
         say(found);
       } else if (code.length === group.at[1] - group.at[0] + 1) {
-        warnings.push(code + " from position " + group.at[0] + " on is no code known here.");
+        warnings.push(gettext("{code} from position {at} on is no code known here.", { code, at: group.at[0] }));
       }
     }
     for (const serial of line.vin.serials || []) {
@@ -125,7 +125,7 @@
       }
     }
     if (!asfound.fitting.possible(known(told), here)) {
-      warnings.push("No such car was made: the VIN, or what is known here of VINs, is wrong.");
+      warnings.push(gettext("No such car was made: the VIN, or what is known here of VINs, is wrong."));
       return { line: line.id, first: null, last: null, equipment: {}, warnings };
     }
     return told;
@@ -140,7 +140,7 @@
     if (made.length === 1) {
       months(made[0]);
     } else if (!made.length) {
-      warnings.push("The model year " + code + " in position " + rule.at + " is not one of this line.");
+      warnings.push(gettext("The model year {code} in position {at} is not one of this line.", { code, at: rule.at }));
     }
   }
 

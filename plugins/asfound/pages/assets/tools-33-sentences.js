@@ -2,74 +2,75 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const listed = (words, last) =>
-    [words.slice(0, -1).join(", "), words.slice(-1)[0]].filter(Boolean).join(" " + (last || "and") + " ");
+    [words.slice(0, -1).join(", "), words.slice(-1)[0]].filter(Boolean).join(" " + (last === "or" ? gettext("or") : gettext("and")) + " ");
 
   function recordName(record) {
     if (record.identifier === undefined) { return record.name; }
-    return record.name + " (" + (typeof record.identifier === "number" ? "number" : "identifier") + " " + record.identifier + ")";
+    return record.name + " (" + (typeof record.identifier === "number" ? gettext("number") : gettext("identifier")) + " " + record.identifier + ")";
   }
 
   function howMany(layouts) {
     const lengths = Array.from(new Set(layouts.map((one) => one.length))).sort((a, b) => a - b);
-    if (lengths.length === 1) { return lengths[0] > 1 ? "all " + lengths[0] + " bytes" : "its one byte"; }
-    return lengths.length ? "all its bytes (" + listed(lengths.map(String), "or") + ", by layout)" : "all its bytes";
+    if (lengths.length === 1) { return lengths[0] > 1 ? gettext("all {n} bytes", { n: lengths[0] }) : gettext("its one byte"); }
+    return lengths.length ? gettext("all its bytes ({lengths}, by layout)", { lengths: listed(lengths.map(String), "or") }) : gettext("all its bytes");
   }
 
   /** What identifying a module must tell; `records` are [record, layouts]. */
   function identifyExpect(records) {
     const told = records.filter(([, layouts]) => layouts.length > 1 || layouts.some((one) => one.for)).map(([one]) => one.name);
-    return told.length ? "The module answers, and you know which layout of " + listed(told) + " your car has."
-      : "The module answers.";
+    return told.length ? gettext("The module answers, and you know which layout of {told} your car has.", { told: listed(told) })
+      : gettext("The module answers.");
   }
 
   function note(record, layouts, names, unit) {
-    const what = "Read record " + recordName(record) + " of " + unit + " and note ";
-    if (record.names_only) { return what + "what it shows for " + listed(names) + ", word for word."; }
-    if (record.shown_as) { return what + "the number it shows, digit by digit."; }
-    return what + howMany(layouts) + ".";
+    const what = record.names_only ? gettext("what it shows for {settings}, word for word", { settings: listed(names) })
+      : record.shown_as ? gettext("the number it shows, digit by digit") : howMany(layouts);
+    return gettext("Read record {record} of {unit} and note {what}.", { record: recordName(record), unit, what });
   }
 
   function noteExpect(fields, defined) {
     const held = fields.map((field) => defined[field.setting].name + ": " +
-      (field.before_words === undefined ? "any value with a known meaning" : field.before_words));
+      (field.before_words === undefined ? gettext("any value with a known meaning") : field.before_words));
     return held.length ? Array.from(new Set(held)).join("; ") + "." : "";
   }
 
   function checksum(sum) {
     if (!sum) { return ""; }
     const size = asfound.bits.checksumSize(sum);
-    const where = size === 1 ? "byte " + sum.at
-      : "bytes " + sum.at + (size === 2 ? " and " : " to ") + (sum.at + size - 1);
-    return sum.by === "tool" ? "The tool puts the checksum in " + where + " right by itself."
-      : "The checksum in " + where + " is part of it: enter it as worked out.";
+    const where = size === 1 ? gettext("byte {first}", { first: sum.at })
+      : size === 2 ? gettext("bytes {first} and {last}", { first: sum.at, last: sum.at + 1 })
+        : gettext("bytes {first} to {last}", { first: sum.at, last: sum.at + size - 1 });
+    return sum.by === "tool" ? gettext("The tool puts the checksum in {where} right by itself.", { where })
+      : gettext("The checksum in {where} is part of it: enter it as worked out.", { where });
   }
 
   function write(record, layouts, fields, defined, unit) {
     if (record.names_only) {
-      const sets = Array.from(new Set(fields.map((one) => defined[one.setting].name + " to “" + one.to_words + "”")));
-      return "In record " + record.name + " of " + unit + ", set " + listed(sets) + ".";
+      const sets = Array.from(new Set(fields.map((one) => gettext("{setting} to “{to}”", { setting: defined[one.setting].name, to: one.to_words }))));
+      return gettext("In record {record} of {unit}, set {sets}.", { record: record.name, unit, sets: listed(sets) });
     }
-    const entered = record.shown_as ? "the number of the line “to write”" : howMany(layouts) + " of the line “to write”";
+    const entered = record.shown_as ? gettext("the number of the line “to write”") : gettext("{what} of the line “to write”", { what: howMany(layouts) });
     const sums = layouts.map((one) => [one.id, checksum(one.checksum)]);
     const alike = new Set(sums.map((one) => one[1])).size === 1;
     const after = alike ? sums[0][1] : sums.filter((one) => one[1])
-      .map(([id, words]) => "In layout " + id + ", " + words[0].toLowerCase() + words.slice(1)).join(" ");
-    return ("Write record " + recordName(record) + " of " + unit + ": enter " + entered + ". " + after).trim();
+      .map(([id, words]) => gettext("In layout {id}, {words}", { id, words: words[0].toLowerCase() + words.slice(1) })).join(" ");
+    return gettext("Write record {record} of {unit}: enter {what}. {after}", { record: recordName(record), unit, what: entered, after }).trim();
   }
 
   function readBackExpect(record, fields, defined) {
     if (record.names_only) {
       return Array.from(new Set(fields.map((one) => defined[one.setting].name + ": " + one.to_words))).join("; ") + ".";
     }
-    return (record.shown_as ? "The number is" : "Every byte is") + " that of the line “to write”.";
+    return record.shown_as ? gettext("The number is that of the line “to write”.") : gettext("Every byte is that of the line “to write”.");
   }
 
   function faultsExpect(faults) {
-    if (!faults.length) { return "No fault that was not there before."; }
+    if (!faults.length) { return gettext("No fault that was not there before."); }
     const trim = (text) => text.replace(/\.+$/, "");
     const known = new Set(faults.map((one) => one.code + " (" + trim(one.when) + "): " + trim(one.do)));
-    return "No fault that was not there before, except perhaps " + Array.from(known).join("; ") + ".";
+    return gettext("No fault that was not there before, except perhaps {known}.", { known: Array.from(known).join("; ") });
   }
 
   asfound.sentences = {

@@ -3,6 +3,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const say = asfound.sentences;
   const unitOf = (path) => path.split("/")[0];
   const moduleOf = (unit) => unit.split("@")[0];
@@ -93,13 +94,13 @@
       };
       const ready = (job) => this.own(job, (one) => one.do === "have-ready");
       const isAccess = (one) => this.visited.concat(...this.jobs.map((job) => job.form.records.map((r) => unitOf(r.record))))
-        .some((unit) => one.text.startsWith("The access code of " + this.name(unit) + ": "));
+        .some((unit) => one.text.startsWith(this.access(unit)));
       const isMedia = (job, one) => job.recipe.media && ready(job).slice(-3).some((other) => other.text === one.text);
       for (const job of this.jobs) { ready(job).filter((one) => !isAccess(one) && !isMedia(job, one)).forEach(put); }
       for (const path of this.targets) {
         const record = this.records[path];
         if (record.record.locked) {
-          const prefix = "The access code of " + this.name(unitOf(path)) + ": ";
+          const prefix = this.access(unitOf(path));
           const job = this.jobs.find((one) => one.recipe.id === record.recipes[0]);
           ready(job).filter((one) => one.text.startsWith(prefix)).forEach(put);
         }
@@ -107,6 +108,9 @@
       for (const job of this.media) { ready(job).slice(-3).forEach(put); }
       this.steps("start");
     }
+
+    /** How the sentence about the access code of a unit begins, whatever the code. */
+    access(unit) { return gettext("The access code of {unit}: {code}.", { unit: this.name(unit), code: "\n" }).split("\n")[0]; }
 
     name(unit) {
       const names = this.shop.names;
@@ -119,8 +123,8 @@
         const one = this.first((other) => other.do === "identify" && other.module === unit);
         const mine = this.targets.filter((path) => unitOf(path) === unit).map((path) => this.records[path]);
         one.expect = say.identifyExpect(mine.map((record) => [record.record, record.layouts]));
-        one.else = "If it does not answer, check key and plug." + (one.expect === "The module answers." ? ""
-          : " If no layout is that of your car, write nothing: ask the club, never guess.");
+        one.else = gettext("If it does not answer, check key and plug.") + (one.expect === gettext("The module answers.") ? ""
+          : " " + gettext("If no layout is that of your car, write nothing: ask the club, never guess."));
         delete one.minutes;
         if (!this.visited.includes(unit)) { one.minutes = this.shop.world.times.module; }
         this.put(one);
@@ -181,7 +185,7 @@
         this.readBack(path, 0);
       }
       const again = group.filter((path) => this.records[path].record.takes_effect === "after-restart");
-      if (!again.length) { this.put({ do: "close", text: "Leave " + this.name(unit) + ".", module: unit, by }); }
+      if (!again.length) { this.put({ do: "close", text: gettext("Leave {unit}.", { unit: this.name(unit) }), module: unit, by }); }
       this.steps("written", unit, this.whose("written", group));
       if (again.length) {
         this.put(here("restart"));

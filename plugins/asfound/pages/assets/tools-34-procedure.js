@@ -3,8 +3,9 @@
 (function (asfound) {
   "use strict";
 
-  const POWER = { "key-off": "the key off", "key-on": "the key on", "engine-running": "the engine running" };
-  const MOMENT = "Make these recipes jobs of their own.";
+  const { gettext } = asfound.speech;
+  const POWER = { "key-off": gettext("the key off"), "key-on": gettext("the key on"), "engine-running": gettext("the engine running") };
+  const MOMENT = gettext("Make these recipes jobs of their own.");
 
   /** [{message, repair, by}] for operations in order; [] when the job may be carried out. */
   function violations(operations) {
@@ -33,20 +34,20 @@
     };
     const proven = (one, at, what) => {
       if (operations.slice(at).some((o) => o.do === "write") || unread.length || open !== null) {
-        wrong(one, what + " too early.");
+        wrong(one, what);
       }
     };
     operations.forEach((one, at) => {
-      if (one.do !== "key" && one.power && one.power !== power) { wrong(one, "This needs " + POWER[one.power] + "."); }
+      if (one.do !== "key" && one.power && one.power !== power) { wrong(one, gettext("This needs {power}.", { power: POWER[one.power] })); }
       switch (one.do) {
         case "key":
-          if (loading !== null) { wrong(one, "The key is turned before the loaded version was read."); }
+          if (loading !== null) { wrong(one, gettext("The key is turned before the loaded version was read.")); }
           if (open !== null && one.power !== "key-on") {
             if (busy(at, open)) {
-              if (!cut) { wrong(one, "This turns the key while " + open + " is open: the module would forget it."); }
+              if (!cut) { wrong(one, gettext("This turns the key while {open} is open: the module would forget it.", { open })); }
               cut = true;
             } else {
-              if (!(lastRestart[open] >= at)) { wrong(one, open + " is still open."); }
+              if (!(lastRestart[open] >= at)) { wrong(one, gettext("{open} is still open.", { open })); }
               open = null;
               unlocked = false;
             }
@@ -54,21 +55,21 @@
           power = one.power;
           break;
         case "open":
-          if (open !== null) { wrong(one, open + " is still open."); }
-          if (loading !== null) { wrong(one, "The loaded version has not been read yet."); }
+          if (open !== null) { wrong(one, gettext("{open} is still open.", { open })); }
+          if (loading !== null) { wrong(one, gettext("The loaded version has not been read yet.")); }
           open = one.module;
           unlocked = false;
           wrote = false;
           cut = false;
           break;
         case "unlock":
-          if (open !== one.module) { wrong(one, one.module + " is unlocked although it is not open."); }
+          if (open !== one.module) { wrong(one, gettext("{module} is unlocked although it is not open.", { module: one.module })); }
           unlocked = true;
           break;
         case "write":
-          if (open !== one.module) { wrong(one, one.module + " is written although it is not open."); }
-          else if (one.access && !unlocked) { wrong(one, one.module + " must be unlocked before this record is written."); }
-          if (written.has(one.record)) { wrong(one, one.record + " is written twice."); }
+          if (open !== one.module) { wrong(one, gettext("{module} is written although it is not open.", { module: one.module })); }
+          else if (one.access && !unlocked) { wrong(one, gettext("{module} must be unlocked before this record is written.", { module: one.module })); }
+          if (written.has(one.record)) { wrong(one, gettext("{record} is written twice.", { record: one.record })); }
           written.add(one.record);
           unread.push(one.record);
           restarted.delete(one.module);
@@ -79,33 +80,33 @@
         case "load-file": loading = one.module; begun = true; break;
         case "read-version": if (loading === one.module) { loading = null; } break;
         case "close":
-          if (open !== one.module) { wrong(one, one.module + " is left although it is not open."); }
+          if (open !== one.module) { wrong(one, gettext("{module} is left although it is not open.", { module: one.module })); }
           open = null;
           unlocked = false;
           break;
         case "restart":
-          if (open !== null && busy(at, open)) { wrong(one, "A restart turns the key while " + open + " is open."); }
-          if (loading !== null) { wrong(one, "A restart turns the key before the loaded version was read."); }
+          if (open !== null && busy(at, open)) { wrong(one, gettext("A restart turns the key while {open} is open.", { open })); }
+          if (loading !== null) { wrong(one, gettext("A restart turns the key before the loaded version was read.")); }
           restarted.add(one.module);
           open = null;
           unlocked = false;
           power = null;
           break;
-        case "check": proven(one, at, "A check comes"); break;
-        case "read-faults-last": proven(one, at, "The faults are read for the last time"); break;
+        case "check": proven(one, at, gettext("A check comes too early.")); break;
+        case "read-faults-last": proven(one, at, gettext("The faults are read for the last time too early.")); break;
         case "step":
           if (one.moment === "noted" && (begun || open !== null)) {
-            wrong(one, "This step belongs between the noting and the writing.");
+            wrong(one, gettext("This step belongs between the noting and the writing."));
           } else if (one.moment === "opened" && (open !== one.module || unlocked || wrote)) {
-            wrong(one, "This step belongs right after " + one.module + " is opened.");
+            wrong(one, gettext("This step belongs right after {module} is opened.", { module: one.module }));
           } else if (one.moment === "unlocked" && (open !== one.module || !unlocked || wrote)) {
-            wrong(one, "This step belongs right after " + one.module + " is unlocked.");
+            wrong(one, gettext("This step belongs right after {module} is unlocked.", { module: one.module }));
           } else if (one.moment === "written" && (busy(at, one.module) || restarted.has(one.module) || loading === one.module)) {
-            wrong(one, "This step belongs after " + one.module + " is written and read back.");
+            wrong(one, gettext("This step belongs after {module} is written and read back.", { module: one.module }));
           } else if (one.moment === "restarted" && !restarted.has(one.module)) {
-            wrong(one, "This step belongs after " + one.module + " is restarted.");
+            wrong(one, gettext("This step belongs after {module} is restarted.", { module: one.module }));
           } else if (one.moment === "end") {
-            proven(one, at, "A step at the end comes");
+            proven(one, at, gettext("A step at the end comes too early."));
           }
           break;
         default:

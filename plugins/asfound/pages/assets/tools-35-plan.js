@@ -5,12 +5,13 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const c = asfound.conditions;
   const { answer, satisfiable } = asfound.fitting;
   const values = asfound.values;
   const { frame, minutes, unitOf, moduleOf } = asfound.frame;
   const { bare, compose, choose, EditProblem } = asfound.edits;
-  const NO_FIT = "Leave it out, or correct what is said of the car.";
+  const NO_FIT = gettext("Leave it out, or correct what is said of the car.");
 
   /** A shop from the documents of a page. */
   function shop(data) {
@@ -40,7 +41,7 @@
       if (recipes[name]) {
         pull(recipes[name], []);
       } else {
-        troubles.push({ kind: "unknown", recipes: [name], reason: "There is no recipe “" + name + "”.", repair: "Leave it out." });
+        troubles.push({ kind: "unknown", recipes: [name], reason: gettext("There is no recipe “{name}”.", { name }), repair: gettext("Leave it out.") });
       }
     }
     const neededBy = {};
@@ -58,26 +59,26 @@
     const round = asfound.order.circle(found.length, pairs).map((i) => found[i]);
     if (round.length) {
       troubles.push({
-        kind: "circle", recipes: round.map((one) => one.id), reason: titles(round) + " need each other in a circle.",
-        repair: "Ask the club to put it right.",
+        kind: "circle", recipes: round.map((one) => one.id), reason: gettext("{round} need each other in a circle.", { round: titles(round) }),
+        repair: gettext("Ask the club to put it right."),
       });
     }
     for (const one of found.filter((other) => other.status === "withdrawn")) {
-      troubles.push({ kind: "withdrawn", recipes: [one.id], reason: titles([one]) + " is withdrawn.", repair: "Leave it out." });
+      troubles.push({ kind: "withdrawn", recipes: [one.id], reason: gettext("{one} is withdrawn.", { one: titles([one]) }), repair: gettext("Leave it out.") });
     }
     const said = new Set();
     for (const one of found) {
       if (one.alone && found.length > 1) {
         troubles.push({
-          kind: "alone", recipes: [one.id], reason: titles([one]) + " must be done alone.", repair: "Make it a job of its own.",
+          kind: "alone", recipes: [one.id], reason: gettext("{one} must be done alone.", { one: titles([one]) }), repair: gettext("Make it a job of its own."),
         });
       }
       for (const old of one.replaces || []) {
         const other = found.find((two) => two.id === old);
         if (other) {
           troubles.push({
-            kind: "replaced", recipes: [one.id, old], reason: titles([one]) + " takes the place of " + titles([other]) + ".",
-            repair: "Leave the latter out.",
+            kind: "replaced", recipes: [one.id, old], reason: gettext("{one} takes the place of {other}.", { one: titles([one]), other: titles([other]) }),
+            repair: gettext("Leave the latter out."),
           });
         }
       }
@@ -87,8 +88,8 @@
         if (other && !said.has(pair)) {
           said.add(pair);
           troubles.push({
-            kind: "stated", recipes: [one.id, other.id], reason: titles([one, other]) + " must not be combined: " + clash.because,
-            repair: "Leave one of the two out.",
+            kind: "stated", recipes: [one.id, other.id], reason: gettext("{one} must not be combined: {because}", { one: titles([one, other]), because: clash.because }),
+            repair: gettext("Leave one of the two out."),
           });
         }
       }
@@ -136,13 +137,13 @@
         one = true;
         troubles.push({
           kind: "fit", recipes: [recipe.id], repair: NO_FIT, because: own.because,
-          reason: "“" + recipe.title + "” does not fit the car: " + asfound.words.whyNot(own.because, stock.names) + ".",
+          reason: gettext("“{recipe}” does not fit the car: {whyNot}.", { recipe: recipe.title, whyNot: asfound.words.whyNot(own.because, stock.names) }),
         });
       }
     });
     const every = answer(c.conjunction(tests), known, stock.here);
     if (every.kind === "no" && !one) {
-      troubles.push({ kind: "fit", recipes: recipes.map((r) => r.id), reason: "No one car fits all of these recipes.", repair: NO_FIT });
+      troubles.push({ kind: "fit", recipes: recipes.map((r) => r.id), reason: gettext("No one car fits all of these recipes."), repair: NO_FIT });
     }
     return every;
   }
@@ -155,7 +156,7 @@
     if (some.length === 1) { return { recipe, form: narrowed(recipe, some[0], stock, known, out.troubles) }; }
     if (!some.length && !out.troubles.some((one) => one.recipes.includes(recipe.id))) {
       out.troubles.push({
-        kind: "fit", recipes: [recipe.id], reason: "“" + recipe.title + "” does nothing on this car.", repair: NO_FIT,
+        kind: "fit", recipes: [recipe.id], reason: gettext("“{recipe}” does nothing on this car.", { recipe: recipe.title }), repair: NO_FIT,
       });
     }
     for (const one of some.slice(0, -1)) {
@@ -181,8 +182,8 @@
       if (!layouts.length && !record.names_only) {
         troubles.push({
           kind: "layout", recipes: [recipe.id],
-          reason: "No layout of “" + record.name + "” is known for this car, so “" + recipe.title + "” cannot be done.",
-          repair: "Ask the club; never guess a layout.",
+          reason: gettext("No layout of “{record}” is known for this car, so “{recipe}” cannot be done.", { record: record.name, recipe: recipe.title }),
+          repair: gettext("Ask the club; never guess a layout."),
         });
       }
       return Object.assign({}, one, { layouts });
@@ -219,8 +220,8 @@
           return;
         }
         troubles.push({
-          kind: "layout", recipes: names, reason: "No car has a layout of “" + record.name + "” that suits all of these recipes.",
-          repair: "Make them jobs of their own.",
+          kind: "layout", recipes: names, reason: gettext("No car has a layout of “{record}” that suits all of these recipes.", { record: record.name }),
+          repair: gettext("Make them jobs of their own."),
         });
       } catch (error) {
         if (!(error instanceof EditProblem)) { throw error; }
@@ -260,8 +261,8 @@
       const late = job.recipe.media ? (job.recipe.needs || []).filter((name) => ends[name]) : [];
       if (late.length) {
         troubles.push({
-          kind: "order", recipes: [job.recipe.id, ...late], repair: "Do that first, as a job of its own.",
-          reason: "“" + job.recipe.title + "” loads a file, which comes before the writing that it needs.",
+          kind: "order", recipes: [job.recipe.id, ...late], repair: gettext("Do that first, as a job of its own."),
+          reason: gettext("“{recipe}” loads a file, which comes before the writing that it needs.", { recipe: job.recipe.title }),
         });
       }
     }
@@ -277,8 +278,8 @@
       if (!dropped.length) {
         const who = jobs.filter((job) => Array.from(steps).some((step) => own.get(step) === job.recipe.title));
         troubles.push({
-          kind: "order", recipes: orderNames(steps, own, paths, jobs), repair: "Make them jobs of their own, one after the other.",
-          reason: asfound.sentences.listed(who.map((job) => "“" + job.recipe.title + "”")) + " write the same records in opposite orders.",
+          kind: "order", recipes: orderNames(steps, own, paths, jobs), repair: gettext("Make them jobs of their own, one after the other."),
+          reason: gettext("{who} write the same records in opposite orders.", { who: asfound.sentences.listed(who.map((job) => "“" + job.recipe.title + "”")) }),
         });
       }
     }
@@ -312,9 +313,9 @@
 
   function supply(jobs, keyOn, charge, stock) {
     const out = [];
-    if (jobs.some((job) => job.recipe.media)) { out.push("A file is loaded, which must not be interrupted."); }
-    if (charge && !charge.enough) { out.push("The job takes more out of the battery than it can spare."); }
-    if (keyOn >= stock.world.long_key_on) { out.push("The key is on for " + stock.world.long_key_on + " minutes or longer."); }
+    if (jobs.some((job) => job.recipe.media)) { out.push(gettext("A file is loaded, which must not be interrupted.")); }
+    if (charge && !charge.enough) { out.push(gettext("The job takes more out of the battery than it can spare.")); }
+    if (keyOn >= stock.world.long_key_on) { out.push(gettext("The key is on for {long_key_on} minutes or longer.", { long_key_on: stock.world.long_key_on })); }
     return out;
   }
 

@@ -3,6 +3,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const bits = asfound.bits;
   const edits = asfound.edits;
   const typed = asfound.typed;
@@ -48,7 +49,7 @@
     const out = { path: one.path, record: one.record, asks: [], stops: [] };
     if (one.record.names_only) { return namesRow(out, one, text, alternatives); }
     if (typeof text !== "string") {
-      out.asks = ["Write the bytes, not words."];
+      out.asks = [gettext("Write the bytes, not words.")];
       return out;
     }
     const found = layoutsRead(one.path, one.record, one.layouts, text, stock, known);
@@ -75,7 +76,7 @@
     const edit = one.edits[0];
     const ids = edit.fields.map((field) => field.setting);
     if (typeof text === "string" && ids.length > 1) {
-      out.asks = ["Say what each of " + listed(ids) + " shows."];
+      out.asks = [gettext("Say what each of {ids} shows.", { ids: listed(ids) })];
       return out;
     }
     const words = typeof text === "string" ? { [ids[0]]: text } : text;
@@ -93,24 +94,23 @@
   function noLayout(one, text) {
     const read = typed.readings(one.record, text);
     const sizes = Array.from(new Set(one.layouts.map((layout) => layout.length))).sort((a, b) => a - b);
-    const lengths = sizes.join(" or ");
+    const lengths = listed(sizes.map(String), "or");
     if (!read.length) {
-      const shape = one.record.shown_as ? "Write the number the tool shows." : "Write " + lengths + " pairs such as 01 4A 00.";
-      return { stops: ["This cannot be read as the record. " + shape], unread: true };
+      const shape = one.record.shown_as ? gettext("Write the number the tool shows.") : gettext("Write {lengths} pairs such as 01 4A 00.", { lengths });
+      return { stops: [gettext("This cannot be read as the record. {shape}", { shape })], unread: true };
     }
     if (read.every((other) => !sizes.includes(other.held.length))) {
       return {
-        stops: ["These are " + read[0].held.length + " bytes instead of " + lengths + ". Read it again; if the number stays, " +
-          "no layout known here is that of the car: ask the club."], unread: true,
+        stops: [gettext("These are {n} bytes instead of {lengths}. Read it again; if the number stays, no layout known here is that of the car: ask the club.", { n: read[0].held.length, lengths })], unread: true,
       };
     }
-    return { stops: ["No layout known here is that of such a car. Write nothing: ask the club."] };
+    return { stops: [gettext("No layout known here is that of such a car. Write nothing: ask the club.")] };
   }
 
   function unclear(found) {
     const layouts = Array.from(new Set(found.map((match) => match.layout.id)));
-    if (layouts.length > 1) { return "This can be layout " + layouts.join(" or ") + ". Which is it?"; }
-    return "This can be read in more than one way. Which is it?";
+    if (layouts.length > 1) { return gettext("This can be layout {layouts}. Which is it?", { layouts: listed(layouts, "or") }); }
+    return gettext("This can be read in more than one way. Which is it?");
   }
 
   function toWrite(one) {

@@ -3,10 +3,11 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const bits = asfound.bits;
   const edits = asfound.edits;
   const { encode, decode, accept, ValueProblem } = asfound.values;
-  const ASK = "Leave the record as it is and ask the club.";
+  const ASK = gettext("Leave the record as it is and ask the club.");
   const body = (entry) => entry.wrote || entry.put_back;
 
   /** The changes made and not put back, each setting once, as it was changed last. Counterpart: standing. */
@@ -84,7 +85,7 @@
       const own = stand.filter((one) => one.record === path);
       const record = recordOf(path);
       if (!record) {
-        out.push(nothing(path, own, "The club no longer describes this record."));
+        out.push(nothing(path, own, gettext("The club no longer describes this record.")));
       } else {
         out.push(record.names_only ? byNames(path, record, own, seen, present[path]) : byBytes(path, record, own, seen, present[path]));
       }
@@ -108,7 +109,7 @@
     const layout = record.layouts.find((one) => one.id === now.layout);
     const held = now.held;
     if (!layout || !Array.isArray(held) || held.length !== layout.length) {
-      return nothing(path, own, "What was read is no layout of this record that the club knows.");
+      return nothing(path, own, gettext("What was read is no layout of this record that the club knows."));
     }
     let old = record.layouts.find((one) => one.id === seen.layout);
     const was = typeof seen.content === "string" ? bits.fromHex(seen.content) : null;
@@ -191,7 +192,7 @@
 
   function byNames(path, record, own, seen, now) {
     const held = now.held;
-    if (Array.isArray(held)) { return nothing(path, own, "Of this record only names are known, and bytes were read."); }
+    if (Array.isArray(held)) { return nothing(path, own, gettext("Of this record only names are known, and bytes were read.")); }
     const marks = own.map((one) => {
       const there = held[one.setting];
       return { standing: one, state: there === undefined ? "cannot tell" : there === one.to ? "stands" : "lost", now: there || "" };
