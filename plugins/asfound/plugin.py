@@ -147,9 +147,10 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
                 self._add(file, files, config)
                 self.urls[key] = file.url
         # Their addresses are known before their content: the feed names its own.
-        self.urls |= {key: key for key in (links.FEED, links.BOOK, links.DATA)}
-        for key, content in self.pages.documents(lambda key: self.urls[key]):
-            self._add(File.generated(config, key, content=content), files, config)
+        self.urls |= {key: key for key in self.pages.fixed}
+        with _faults_stop_the_build():
+            for key, content in self.pages.documents(lambda key: self.urls[key]):
+                self._add(File.generated(config, key, content=content), files, config)
         if self.pages.book.club.site is None:
             log.info("No feed: club.yml names no site, and a feed's entries need whole addresses.")
         return files

@@ -22,6 +22,7 @@ from .figures.strips import PATTERNS
 from .links import Link
 from .published import published
 from .search import Entry, documents
+from .sheets import Sheets
 from .views.board import board_page
 from .views.desk import Desk
 from .views.find import Finder
@@ -95,6 +96,7 @@ class Pages:
                 "refusals": {several: self._refusals(several) for several in (True, False)},
                 "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
             }
+        self._sheets = Sheets(self._desk, self._environment)
 
     def outlines(self) -> Iterator[PageOut]:
         """All pages, without their HTML."""
@@ -231,8 +233,15 @@ class Pages:
         one = next(iter(self.book.recipes), None)
         return "" if one is None else "*".join(link(links.recipe(one)).rsplit(one, 1))
 
+    @property
+    def fixed(self) -> tuple[str, ...]:
+        """Keys of the documents that pages link to; each lies where its key says."""
+        return (links.FEED, links.BOOK, links.DATA, *self._sheets.keys())
+
     def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
-        """Key and content of what is made for other programs; ``url``: where a page lies in the site."""
+        """Key and content of what is made for paper and for other programs; ``url``: where a page lies."""
+        with own_faults_named(self._overrides):
+            yield from self._sheets.documents(url)
         yield links.BOOK, book_json(self._desk, url)
         yield from data.scripts(self.book, dict(self._labels()))
         club = self.book.club

@@ -16,6 +16,7 @@ from ..work.refusals import MISHAPS, PANEL
 from . import links
 from .links import Link
 from .policy import policy
+from .views.code import code_page
 from .views.desk import Desk
 from .views.sheet import Maker, Sheet
 
@@ -44,7 +45,7 @@ class Sheets:
 
     def keys(self) -> tuple[str, ...]:
         """Keys of all documents that pages may link to."""
-        return (*map(links.sheet, self.desk.book.recipes),)
+        return (links.CODE, *map(links.sheet, self.desk.book.recipes))
 
     def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
         """Key and content of each; ``url``: where a page lies in the site."""
@@ -64,6 +65,19 @@ class Sheets:
             )
             yield margins, margin_boxes(sheet).encode()
             yield key, self.html(sheet, here).encode()
+
+        yield links.CODE, self._code(url).encode()
+
+    def _code(self, url: Link) -> str:
+        here = SheetPage(
+            policy=policy(),
+            styles=(f"{_PLACE}/sheet.css",),
+            scripts=("assets/asfound/tools-30-codes.js", f"{_PLACE}/code.js"),
+            page=url(links.HOME) or "./",
+            code=links.CODE,
+        )
+        page = code_page(self.desk, url)
+        return self.templates.get_template("code.html").render(page=page, here=here)
 
     def html(self, sheet: Sheet, here: SheetPage) -> str:
         """One sheet as a document."""

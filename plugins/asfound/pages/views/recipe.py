@@ -104,6 +104,7 @@ class RecipePage:
     history: tuple[HistoryEntry, ...]
     by: str
     code: str
+    sheet: str
     contact: str
 
 
@@ -139,6 +140,7 @@ def recipe_page(desk: Desk, recipe: Recipe, link: Link) -> RecipePage:
         history=tuple(sorted(recipe.history, key=lambda entry: entry.on, reverse=True)),
         by=recipe.by,
         code=desk.book.codes(recipe.id).sheet,
+        sheet=link(links.sheet(recipe.id)),
         contact=desk.book.club.contact,
     )
 

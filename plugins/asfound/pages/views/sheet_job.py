@@ -110,7 +110,7 @@ def parts(
             continue
         if one.kind in _BEFORE:
             part = "before"
-        elif one.kind in _NOTES or part == "noted" and one.moment == "noted":
+        elif one.kind in _NOTES or (part == "noted" and one.moment == "noted"):
             part = "noted"
         elif one.kind in _LAST or one.moment == "end":
             part = "last"

@@ -1,0 +1,43 @@
+/* A sheet code, typed or brought by a QR symbol: shows what it stands for, and nothing else. What is said stands in the
+   page; without this script every code is there to be looked up. */
+(function (asfound) {
+  "use strict";
+
+  const rows = Array.from(document.querySelectorAll("[data-code]"));
+  const none = document.querySelector("[data-code-none]");
+
+  /** Shows the row of a code, or why there is none; everything for an empty one. */
+  function show(typed) {
+    const code = asfound.codes.normalise(typed);
+    const found = rows.find((row) => row.id === code);
+    for (const row of rows) { row.hidden = code !== "" && row !== found; }
+    none.hidden = code === "" || Boolean(found);
+    const right = asfound.codes.codeRight(code);
+    none.querySelector("[data-code-mistyped]").hidden = right;
+    none.querySelector("[data-code-unknown]").hidden = !right;
+  }
+
+  function start() {
+    const room = document.querySelector("[data-code-form]");
+    const label = document.createElement("label");
+    const input = document.createElement("input");
+    label.append("Code on the paper ", input);
+    Object.assign(input, { type: "text", autocomplete: "off", spellcheck: false, maxLength: 24 });
+    input.setAttribute("autocapitalize", "characters");
+    room.append(label);
+    room.hidden = false;
+    room.setAttribute("role", "search");
+    document.querySelector("main").setAttribute("aria-live", "polite");
+    input.addEventListener("input", () => show(input.value));
+    const read = () => {
+      let code = location.hash.slice(1);
+      try { code = decodeURIComponent(code); } catch (error) { /* no address of ours: shown as it is */ }
+      input.value = code;
+      show(code);
+    };
+    window.addEventListener("hashchange", read);
+    read();
+  }
+
+  start();
+}(window.asfound = window.asfound || {}));
