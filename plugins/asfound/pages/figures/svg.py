@@ -26,11 +26,13 @@ def frame(width: int, height: int, css: str, alternative: str, parts: Iterable[s
     )
 
 
+@lru_cache(maxsize=8192)
 def box(css: str, x: float, y: float, width: float, height: float) -> str:
     """A rectangle; ``css`` gives it fill and line."""
     return f'<rect class="{css}" x="{x:g}" y="{y:g}" width="{width:g}" height="{height:g}"/>'
 
 
+@lru_cache(maxsize=8192)
 def words(css: str, x: float, y: float, text: str) -> str:
     """One line of text, its base line at ``y``; ``css`` says from where it is set."""
     return f'<text class="{css}" x="{x:g}" y="{y:g}">{escape(text, quote=False)}</text>'
