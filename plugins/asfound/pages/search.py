@@ -2,9 +2,8 @@
 
 ``search`` is one document: the pages besides the recipes, and at which word each shard of the words begins.
 ``words/0`` and so on are the shards, in the order of the words: for each word the pages that say it, by
-number, recipes first; 0 for a word so common that it tells none from another. Titles are found without them:
-those of recipes stand in ``compiled.index``, and a title counts more than all else. Counterpart:
-``tools-39-search.js``.
+number, recipes first. Titles are found without them: those of recipes stand in ``compiled.index``, and a title
+counts more than all else. Counterpart: ``tools-39-search.js``.
 """
 
 from __future__ import annotations
@@ -28,8 +27,6 @@ _TAG = re.compile(r"<[^>]*>")
 _SECTION = re.compile(r'<h([23]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
 
 SHARD = 24_000  # characters, about
-# A word that so large a part of all pages says tells none from another.
-COMMON_SHARE, COMMON_FROM = 4, 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +77,7 @@ def documents(recipes: Sequence[tuple[str, str]], pages: Sequence[Entry]) -> Ite
     size = SHARD
     for word in sorted(found, key=lambda one: one.encode("utf-16-be")):  # the order of the browser's language
         in_body, in_names = found[word]
-        common = (len(in_body) + len(in_names)) * COMMON_SHARE > len(said) > COMMON_FROM
-        value = 0 if common else [_steps(in_body), _steps(in_names)] if in_names else [_steps(in_body)]
+        value = [_steps(in_body), _steps(in_names)] if in_names else [_steps(in_body)]
         if size >= SHARD:
             size = 0
             starts.append(word)

@@ -44,23 +44,20 @@
     return best;
   }
 
-  /** Worth by page number, and whether the word is so common that every page has it. */
+  /** Raises what pages are worth for a word by the words of a shard that begin with it. */
   function inShard(shard, word, worth) {
-    let everywhere = false;
     for (const one of Object.keys(shard)) {
       if (!one.startsWith(word)) { continue; }
-      if (shard[one] === 0) { everywhere = true; continue; }
+      const whole = one === word;
       shard[one].forEach((steps, place) => {
-        const whole = one === word;
         const value = place ? (whole ? WORTH.names : WORTH.namesStart) : (whole ? WORTH.body : WORTH.bodyStart);
         let number = 0;
         for (const step of steps) {
           number += step;
-          if ((worth.get(number) || 0) < value) { worth.set(number, value); }
+          if (worth[number] < value) { worth[number] = value; }
         }
       });
     }
-    return everywhere;
   }
 
   /**
@@ -68,35 +65,22 @@
    * `loaded` the shards there are. `all` is false when no page has every word; then those with most of them are found.
    */
   function find(asked, titles, loaded) {
-    const sums = new Map();
-    let common = 0;
-    for (const word of new Set(asked)) {
-      const worth = new Map();
-      const everywhere = loaded.map((shard) => inShard(shard, word, worth)).some(Boolean);
+    const sums = new Uint16Array(titles.length);
+    const hits = new Uint8Array(titles.length);
+    const different = new Set(asked);
+    for (const word of different) {
+      const worth = new Uint8Array(titles.length);
+      loaded.forEach((shard) => inShard(shard, word, worth));
       titles.forEach((title, number) => {
-        const value = inTitle(title, word);
-        if (value) { worth.set(number, value); }
+        const value = Math.max(worth[number], inTitle(title, word));
+        if (value) { sums[number] += value; hits[number] += 1; }
       });
-      if (everywhere) {
-        common += 1;
-        for (const [number, value] of worth) { add(sums, number, value, 0); }
-      } else {
-        for (const [number, value] of worth) { add(sums, number, value, 1); }
-      }
     }
-    const telling = new Set(asked).size - common;
-    const most = Math.max(0, ...Array.from(sums.values(), (one) => one.words));
-    const least = telling ? most : 0;
-    const found = Array.from(sums.keys()).filter((number) => sums.get(number).words >= least);
-    found.sort((a, b) => sums.get(b).worth - sums.get(a).worth || titles[a].length - titles[b].length || a - b);
-    return { all: most === telling, found };
-  }
-
-  function add(sums, number, value, count) {
-    const one = sums.get(number) || { worth: 0, words: 0 };
-    one.worth += value;
-    one.words += count;
-    sums.set(number, one);
+    const most = hits.reduce((a, b) => Math.max(a, b), 0);
+    const found = [];
+    hits.forEach((count, number) => { if (most && count === most) { found.push(number); } });
+    found.sort((a, b) => sums[b] - sums[a] || titles[a].length - titles[b].length || a - b);
+    return { all: most === different.size, found };
   }
 
   asfound.search = { plain, words, read, shards, inTitle, find };
