@@ -154,7 +154,7 @@ def test_a_refusal_in_the_middle_of_two_modules(opener: Any, way: str) -> None:
         said = what.get_by_role("status").inner_text()
         assert "perhaps the wrong layout" in said
         assert "Write nothing further, and put back" in said
-        assert "write back “with the key”" in said
+        assert "read it back: “with the key”" in said
         assert "Then restart: " in said
 
 

@@ -2,6 +2,8 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
+
   let numbers = 0;
 
   /** A new id, for labels. */
@@ -73,18 +75,18 @@
   /** Copies text; on a page opened from a file the clipboard may be closed, then the text is selected. */
   function copier(text, room) {
     const said = h("span", { role: "status", class: "asf-soft" });
-    const done = () => { said.textContent = "Copied."; };
+    const done = () => { said.textContent = gettext("Copied."); };
     const select = () => {
       const range = document.createRange();
       range.selectNodeContents(room);
       getSelection().removeAllRanges();
       getSelection().addRange(range);
-      said.textContent = document.execCommand("copy") ? "Copied." : "Selected: copy it with the keyboard.";
+      said.textContent = document.execCommand("copy") ? gettext("Copied.") : gettext("Selected: copy it with the keyboard.");
     };
     const copy = () => {
       if (navigator.clipboard && window.isSecureContext) { navigator.clipboard.writeText(text).then(done, select); } else { select(); }
     };
-    return h("span", { class: "asf-copy" }, button("Copy", copy, true), " ", said);
+    return h("span", { class: "asf-copy" }, button(gettext("Copy"), copy, true), " ", said);
   }
 
   const MARKS = /\*\*([^*]+)\*\*|\*([^*]+)\*|`([^`]+)`|\[([^\]]+)\]\([^)]*\)/g;

@@ -3,6 +3,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const EMPTY = () => ({ version: 1, cars: [], chosen: null, notes: {} });
   const listeners = [];
   let name = null;
@@ -71,7 +72,7 @@
 
   /** Puts entries into the chosen car's log; a car is made when there is none. */
   function log(entries) {
-    const one = chosen() || add({ name: "My car" });
+    const one = chosen() || add({ name: gettext("My car") });
     if (!one.log) { one.log = { asfound: "log", version: 1, entries: [] }; }
     one.log.entries.push(...entries);
     changed();
@@ -107,7 +108,7 @@
       for (let i = 0; i < localStorage.length; i += 1) {
         const key = localStorage.key(i);
         const size = (localStorage.getItem(key) || "").length;
-        out.push([key, size, key === name ? "Your cars, their logs and the notes of jobs under way." : "Kept by the theme of this site, such as light or dark."]);
+        out.push([key, size, key === name ? gettext("Your cars, their logs and the notes of jobs under way.") : gettext("Kept by the theme of this site, such as light or dark.")]);
       }
     } catch (error) {
       writable = false;

@@ -2,25 +2,26 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const { h, fill, field, pick, button, download } = asfound.dom;
   const store = asfound.store;
-  const UNKNOWN = ["", "not known"];
+  const UNKNOWN = ["", gettext("not known")];
 
   /** A car in one line of words. */
   function inWords(car, names) {
     const line = (car.lines || [])[0];
     const said = [];
-    const called = (kind) => (car[kind] || []).map((id) => names[kind][line + " " + id] || id).join(" or ");
+    const called = (kind) => (car[kind] || []).map((id) => names[kind][line + " " + id] || id).join(" " + gettext("or") + " ");
     if (line) { said.push(names.lines[line] || line); }
     said.push(called("models"), called("phases"), called("markets"));
-    if (car.built) { said.push("built in " + asfound.words.monthWords(car.built)); }
+    if (car.built) { said.push(gettext("built in {month}", { month: asfound.words.monthWords(car.built) })); }
     const has = Object.keys(car.equipment || {});
     const list = (value) => has.filter((item) => car.equipment[item] === value).map((item) => names.equipment[item] || item);
-    if (list(true).length) { said.push("with " + asfound.words.joinWords(list(true), "and")); }
-    if (list(false).length) { said.push("without " + asfound.words.joinWords(list(false), "or")); }
+    if (list(true).length) { said.push(gettext("with {items}", { items: asfound.words.joinWords(list(true), "and") })); }
+    if (list(false).length) { said.push(gettext("without {items}", { items: asfound.words.joinWords(list(false), "or") })); }
     const modules = car.modules || {};
     const read = Object.keys(modules).map((id) => (names.modules[id] || id) + " " + [modules[id].software, modules[id].part].filter(Boolean).join(", "));
-    return said.filter(Boolean).concat(read).join(" · ") || "nothing known yet";
+    return said.filter(Boolean).concat(read).join(" · ") || gettext("nothing known yet");
   }
 
   /** The form for a car; `done(car)` is called with a car file's keys. */
@@ -41,13 +42,13 @@
       const one = (kind) => (car[kind] || []).length === 1 ? car[kind][0] : (car[kind] || []).length ? "several" : "";
       const options = (kind) => {
         const list = line && line[kind] ? line[kind].map((other) => [other.id, other.name]) : [];
-        const some = (car[kind] || []).length > 1 ? [["several", car[kind].map((id) => (list.find((o) => o[0] === id) || [id, id])[1]).join(" or ")]] : [];
+        const some = (car[kind] || []).length > 1 ? [["several", car[kind].map((id) => (list.find((o) => o[0] === id) || [id, id])[1]).join(" " + gettext("or") + " ")]] : [];
         return [UNKNOWN, ...some, ...list];
       };
       this.inputs = {};
       const fields = [];
       this.name = h("input", { type: "text", maxlength: "60", autocomplete: "off", value: car.name || "" });
-      fields.push(field("What you call it", this.name));
+      fields.push(field(gettext("What you call it"), this.name));
       if (this.stock.world.lines.some((other) => other.vin)) { fields.push(this.vinField()); }
       this.lineBox = pick([UNKNOWN, ...this.stock.world.lines.map((other) => [other.id, other.name])], line ? line.id : "", () => {
         this.car = Object.assign(this.read(), { lines: this.lineBox.value ? [this.lineBox.value] : undefined });
@@ -56,35 +57,35 @@
         this.render();
         this.lineBox.focus();
       });
-      fields.push(field("Vehicle line", this.lineBox));
-      for (const [kind, words] of [["models", "Model"], ["phases", "Phase"], ["markets", "Market"]]) {
+      fields.push(field(gettext("Vehicle line"), this.lineBox));
+      for (const [kind, words] of [["models", gettext("Model")], ["phases", gettext("Phase")], ["markets", gettext("Market")]]) {
         if (line && line[kind]) {
           this.inputs[kind] = pick(options(kind), one(kind));
           fields.push(field(words, this.inputs[kind]));
         }
       }
-      this.built = h("input", { type: "text", inputmode: "numeric", placeholder: "2021-09", pattern: "[0-9]{4}-(0[1-9]|1[0-2])", maxlength: "7", title: "Year and month, such as 2021-09", value: car.built || "" });
-      fields.push(field("Month of building", this.built, "Year and month, such as 2021-09"));
+      this.built = h("input", { type: "text", inputmode: "numeric", placeholder: "2021-09", pattern: "[0-9]{4}-(0[1-9]|1[0-2])", maxlength: "7", title: gettext("Year and month, such as 2021-09"), value: car.built || "" });
+      fields.push(field(gettext("Month of building"), this.built, gettext("Year and month, such as 2021-09")));
       this.equipment = {};
       const gear = (line && line.equipment || []).map((item) => {
         const told = (car.equipment || {})[item.id];
-        this.equipment[item.id] = pick([UNKNOWN, ["yes", "has it"], ["no", "does not have it"]], told === undefined ? "" : told ? "yes" : "no");
+        this.equipment[item.id] = pick([UNKNOWN, ["yes", gettext("has it")], ["no", gettext("does not have it")]], told === undefined ? "" : told ? "yes" : "no");
         return field(item.name.replace(/^an? /, ""), this.equipment[item.id], item.look);
       });
       this.modules = {};
       const modules = this.stock.world.modules.map((module) => {
         const told = (car.modules || {})[module.id] || {};
         const software = h("input", { type: "text", maxlength: "24", pattern: "[0-9A-Za-z.]+", autocomplete: "off", value: told.software || "" });
-        const part = h("input", { type: "text", maxlength: "32", pattern: "[0-9A-Z]+([ .\\-][0-9A-Z]+)*", title: "Capitals and digits, as printed", autocomplete: "off", value: told.part || "" });
+        const part = h("input", { type: "text", maxlength: "32", pattern: "[0-9A-Z]+([ .\\-][0-9A-Z]+)*", title: gettext("Capitals and digits, as printed"), autocomplete: "off", value: told.part || "" });
         this.modules[module.id] = { software, part };
-        return h("fieldset", { class: "asf-car__module" }, h("legend", { text: module.name }), field("Software version", software), field("Part number", part));
+        return h("fieldset", { class: "asf-car__module" }, h("legend", { text: module.name }), field(gettext("Software version"), software), field(gettext("Part number"), part));
       });
       const known = (set) => Object.keys(set || {}).length > 0;
       this.room.replaceChildren(
         h("div", { class: "asf-fields" }, fields),
-        gear.length ? h("details", { open: known(car.equipment) }, h("summary", { text: "Equipment" }), h("div", { class: "asf-fields" }, gear)) : "",
-        h("details", { open: known(car.modules) }, h("summary", { text: "What its control modules say of themselves" }), h("div", { class: "asf-fields" }, modules)),
-        h("p", {}, h("button", { type: "submit", class: "asf-press", text: "Save car" })));
+        gear.length ? h("details", { open: known(car.equipment) }, h("summary", { text: gettext("Equipment") }), h("div", { class: "asf-fields" }, gear)) : "",
+        h("details", { open: known(car.modules) }, h("summary", { text: gettext("What its control modules say of themselves") }), h("div", { class: "asf-fields" }, modules)),
+        h("p", {}, h("button", { type: "submit", class: "asf-press", text: gettext("Save car") })));
     }
 
     vinField() {
@@ -96,7 +97,7 @@
         this.car = Object.assign(before, asfound.vin.known(told), {
           equipment: Object.assign({}, before.equipment, told.equipment),
         });
-        const words = told.line ? "The VIN says: " + inWords(asfound.vin.known(told), this.stock.names) + "." : "The VIN says nothing that is known here.";
+        const words = told.line ? gettext("The VIN says: {inWords}.", { inWords: inWords(asfound.vin.known(told), this.stock.names) }) : gettext("The VIN says nothing that is known here.");
         this.render();
         const room = this.room.querySelector("[data-asf-vin]");
         room.replaceChildren(h("p", { text: words }), ...told.warnings.map((one) => h("p", { class: "asf-warn", text: one })));
@@ -104,8 +105,8 @@
       };
       vin.setAttribute("data-asf-vin-box", "");
       said.setAttribute("data-asf-vin", "");
-      const box = field("VIN", vin, "Read here, in this page, and forgotten at once.");
-      box.append(button("Read the VIN", read, true), said);
+      const box = field("VIN", vin, gettext("Read here, in this page, and forgotten at once."));
+      box.append(button(gettext("Read the VIN"), read, true), said);
       return box;
     }
 
@@ -144,12 +145,12 @@
   /** A JSON file as a car or a log: {car, log}; throws with words for the reader. */
   function readFile(text) {
     let data;
-    try { data = JSON.parse(text); } catch (error) { throw new Error("This file is no JSON."); }
+    try { data = JSON.parse(text); } catch (error) { throw new Error(gettext("This file is no JSON.")); }
     if (data && data.asfound === "car" && data.version === 1) { return { car: checked(data) }; }
     if (data && data.asfound === "log" && data.version === 1 && Array.isArray(data.entries)) {
       return { car: checked(data.car || { asfound: "car", version: 1 }), log: { asfound: "log", version: 1, entries: data.entries } };
     }
-    throw new Error("This file is neither a car nor a car's log.");
+    throw new Error(gettext("This file is neither a car nor a car's log."));
   }
 
   /** Only what a car file may hold, each of its kind. */
@@ -177,7 +178,7 @@
 
   /** Builds the bar at the top of the page. */
   function start(stock) {
-    const bar = h("section", { class: "asf-car", "aria-label": "My car" });
+    const bar = h("section", { class: "asf-car", "aria-label": gettext("My car") });
     const head = h("div", { class: "asf-car__head" });
     const body = h("div", { class: "asf-car__body", hidden: true, id: "asf-car-body" });
     const said = h("p", { role: "status", class: "asf-said" });
@@ -189,7 +190,7 @@
         const one = store.cars().find((other) => other.id === id);
         if (one) { one.car = read; store.changed(); } else { store.add(read); }
         shut();
-        say(store.works() ? "Saved in this browser, and nowhere else." : "This browser keeps nothing for this page: export the car before you leave.");
+        say(store.works() ? gettext("Saved in this browser, and nowhere else.") : gettext("This browser keeps nothing for this page: export the car before you leave."));
       });
       body.replaceChildren(form.room, manage(id));
       body.hidden = false;
@@ -211,42 +212,42 @@
       const file = h("input", { type: "file", accept: ".json,application/json", change: () => {
         const chosen = file.files[0];
         if (!chosen) { return; }
-        if (chosen.size > 4000000) { say("This file is too large for a car or a log."); return; }
+        if (chosen.size > 4000000) { say(gettext("This file is too large for a car or a log.")); return; }
         chosen.text().then((text) => {
           const read = readFile(text);
           store.add(read.car, read.log);
           shut();
-          say("Taken in as a car of its own.");
+          say(gettext("Taken in as a car of its own."));
         }).catch((error) => say(error.message));
       } });
-      const rows = store.listed().map(([key, size, words]) => h("tr", {}, h("th", { scope: "row", text: key }), h("td", { text: words }), h("td", { text: size + " characters" })));
+      const rows = store.listed().map(([key, size, words]) => h("tr", {}, h("th", { scope: "row", text: key }), h("td", { text: words }), h("td", { text: gettext("{size} characters", { size }) })));
       return h("div", { class: "asf-car__more" },
         h("p", { class: "asf-buttons" },
-          one ? button("Export this car", () => download("car.json", JSON.stringify(one.car, null, 1) + "\n"), true) : "",
-          one ? button("Another car", () => openForm({}, null), true) : "",
-          one ? button("Remove this car", () => { store.remove(id); shut(); say("Removed."); }, true) : ""),
-        field("Take in a car or a log from a file", file),
-        h("details", {}, h("summary", { text: "What is kept in this browser" }),
-          h("p", { text: "Nothing you say of your car leaves this page. It is kept in this browser's storage, until you forget it here or the browser's own housekeeping does." }),
-          rows.length ? h("table", { class: "asf-table" }, h("thead", {}, h("tr", {}, h("th", { scope: "col", text: "Name" }), h("th", { scope: "col", text: "What it is" }), h("th", { scope: "col", text: "Size" }))), h("tbody", {}, rows)) : h("p", { text: "Nothing." }),
-          location.protocol === "file:" ? h("p", { class: "asf-soft", text: "Opened from a folder, some browsers give every page a storage of its own. Then export the car here and take it in on the page where you need it." }) : ""),
-        h("p", {}, button("Forget everything", () => { store.forget(); shut(); say("Everything is forgotten."); }, true)));
+          one ? button(gettext("Export this car"), () => download("car.json", JSON.stringify(one.car, null, 1) + "\n"), true) : "",
+          one ? button(gettext("Another car"), () => openForm({}, null), true) : "",
+          one ? button(gettext("Remove this car"), () => { store.remove(id); shut(); say(gettext("Removed.")); }, true) : ""),
+        field(gettext("Take in a car or a log from a file"), file),
+        h("details", {}, h("summary", { text: gettext("What is kept in this browser") }),
+          h("p", { text: gettext("Nothing you say of your car leaves this page. It is kept in this browser's storage, until you forget it here or the browser's own housekeeping does.") }),
+          rows.length ? h("table", { class: "asf-table" }, h("thead", {}, h("tr", {}, h("th", { scope: "col", text: gettext("Name") }), h("th", { scope: "col", text: gettext("What it is") }), h("th", { scope: "col", text: gettext("Size") }))), h("tbody", {}, rows)) : h("p", { text: gettext("Nothing.") }),
+          location.protocol === "file:" ? h("p", { class: "asf-soft", text: gettext("Opened from a folder, some browsers give every page a storage of its own. Then export the car here and take it in on the page where you need it.") }) : ""),
+        h("p", {}, button(gettext("Forget everything"), () => { store.forget(); shut(); say(gettext("Everything is forgotten.")); }, true)));
     }
 
     function render() {
       const cars = store.cars();
       const one = store.chosen();
       const open = !body.hidden;
-      const title = one && one.car.name ? one.car.name : "My car";
-      const toggle = button(open ? "Close" : one ? "Change" : "Say what car you have", () => {
+      const title = one && one.car.name ? one.car.name : gettext("My car");
+      const toggle = button(open ? gettext("Close") : one ? gettext("Change") : gettext("Say what car you have"), () => {
         if (open) { shut(); } else { openForm(one ? one.car : {}, one ? one.id : null); }
       });
       toggle.setAttribute("aria-expanded", String(open));
       toggle.setAttribute("aria-controls", body.id);
       head.replaceChildren(
-        h("p", { class: "asf-car__name" }, h("strong", { text: title }), " ", h("span", { class: "asf-soft", text: one ? inWords(one.car, stock.names) : "Then every page answers for it. Nothing leaves this page." })),
+        h("p", { class: "asf-car__name" }, h("strong", { text: title }), " ", h("span", { class: "asf-soft", text: one ? inWords(one.car, stock.names) : gettext("Then every page answers for it. Nothing leaves this page.") })),
         h("p", { class: "asf-car__do" },
-          cars.length > 1 ? h("label", {}, "Car ", pick(cars.map((other) => [other.id, other.car.name || "Car " + other.id]), one ? one.id : "", (event) => { store.choose(event.target.value); say("Chosen."); })) : "", " ", toggle));
+          cars.length > 1 ? h("label", {}, gettext("Car"), " ", pick(cars.map((other) => [other.id, other.car.name || gettext("Car {other}", { other: other.id })]), one ? one.id : "", (event) => { store.choose(event.target.value); say(gettext("Chosen.")); })) : "", " ", toggle));
     }
 
     store.listen(render);

@@ -3,13 +3,16 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext, numberWords } = asfound.speech;
   const { h, fill, field, pick, button, copier } = asfound.dom;
   const { typed, bits, edits, store, values } = asfound;
 
   const STATES = {
-    "ready": "ready", "already done": "already done", "another offered value": "another value the recipe offers",
-    "unexpected": "unexpected: stop",
+    "ready": gettext("ready"), "already done": gettext("already done"),
+    "another offered value": gettext("another value the recipe offers"), "unexpected": gettext("unexpected: stop"),
   };
+
+  const HOW = { hex: gettext("hexadecimal"), decimal: gettext("decimal"), binary: gettext("binary") };
 
   /** A record with its bytes, those that differ marked. */
   function marked(record, held, other) {
@@ -24,6 +27,9 @@
     });
     return out;
   }
+
+  /** A number as files and tools write it: with a point, whether a point or a comma was typed. */
+  const typedNumber = (text) => text.trim().replace(/^([^.,]*),([^.,]*)$/, "$1.$2");
 
   class Sheet {
     /**
@@ -115,7 +121,7 @@
           out.set(change.setting, {
             path: change.setting, setting, others, ask: change.ask, record,
             suggest: change.ask ? change.ask.suggest : change.to,
-            question: change.ask ? change.ask.question : "What “" + setting.name + "” of " + asfound.words.the(change.setting.split("/")[0], stock.names) + " is to become",
+            question: change.ask ? change.ask.question : gettext("What “{setting}” of {module} is to become", { setting: setting.name, module: asfound.words.the(change.setting.split("/")[0], stock.names) }),
             width: layout ? bits.width(layout.places[setting.id]) : null,
           });
         }
@@ -142,7 +148,7 @@
       const asks = this.questions(this.base).map((one) => this.askField(one));
       this.room.replaceChildren(...[
         this.trouble,
-        asks.length ? h("fieldset", { class: "asf-sheet__asks" }, h("legend", { text: "Choose first" }), asks) : "",
+        asks.length ? h("fieldset", { class: "asf-sheet__asks" }, h("legend", { text: gettext("Choose first") }), asks) : "",
         ...(this.possible ? this.sheet.rows.map((row, i) => this.rowRoom(row, i)) : []),
         this.possible && this.sheet.rows.length ? this.summary : "",
       ].filter(Boolean));
@@ -164,17 +170,18 @@
         this.update();
       };
       const now = this.chosen[one.path] === undefined ? one.suggest : this.chosen[one.path];
+      const number = one.setting.number;
       let input;
       if (!one.ask || one.setting.choices) {
         const options = one.ask ? one.setting.choices.map((other) => [other[1], other[1]])
           : [[one.suggest, values.withUnit(one.setting, one.suggest)], ...one.others.map((other) => [other.to, values.withUnit(one.setting, other.to) + ": " + other.does])];
         input = pick(options, now, () => set(input.value));
       } else {
-        input = h("input", { type: "text", autocomplete: "off", spellcheck: "false", value: now, input: () => set(input.value.trim()) });
+        input = h("input", { type: "text", autocomplete: "off", spellcheck: "false", value: one.setting.number ? numberWords(now) : now, input: () => set(number ? typedNumber(input.value) : input.value.trim()) });
         if (one.setting.number) { input.setAttribute("inputmode", "decimal"); }
       }
-      const number = one.setting.number;
-      const limits = number && one.ask ? "From " + number.min + " to " + number.max + " " + number.unit + ". Suggested: " + values.withUnit(one.setting, one.suggest) + "." : "";
+      const limits = number && one.ask ? gettext("From {min} to {max} {unit}. Suggested: {value}.",
+        { min: numberWords(number.min), max: numberWords(number.max), unit: number.unit, value: values.withUnit(one.setting, one.suggest) }) : "";
       this.outs[one.path] = { said, one };
       return h("div", {}, field(one.question, input, limits), said);
     }
@@ -185,13 +192,13 @@
       const place = unit.includes("@") ? " (" + (this.base.names.places[unit] || unit.split("@")[1]) + ")" : "";
       const out = { state: h("div", { role: "status" }), write: h("div", { role: "status" }), back: h("div", { role: "status" }) };
       const leftText = () => this.left[row.path] || "";
-      out.leftBox = this.valueBox(row, () => leftText(), (value) => { this.left[row.path] = value; }, "As left", "Read the record back and note it here. After a restart, once more.");
+      out.leftBox = this.valueBox(row, () => leftText(), (value) => { this.left[row.path] = value; }, gettext("As left"), gettext("Read the record back and note it here. After a restart, once more."));
       out.leftRoom = h("div", { hidden: true }, out.leftBox, out.back);
       this.outs[row.path] = out;
       return h("section", { class: "asf-sheet__record", "aria-labelledby": "asf-r" + this.key + i },
-        h("h3", { id: "asf-r" + this.key + i }, asfound.sentences.recordName(row.record), h("span", { class: "asf-soft", text: " of " + module.name + place })),
-        this.valueBox(row, () => this.texts[row.path] || "", (value) => { this.texts[row.path] = value; delete this.picked[row.path]; }, "As found",
-          row.record.names_only ? "Word for word, as the tool shows it." : row.record.shown_as ? "The number the tool shows; hex pairs and binary are read too." : "All bytes, as the tool shows them: hex pairs with or without spaces or 0x, decimal or binary."),
+        h("h3", { id: "asf-r" + this.key + i }, asfound.sentences.recordName(row.record), h("span", { class: "asf-soft", text: " " + gettext("of {module}", { module: module.name + place }) })),
+        this.valueBox(row, () => this.texts[row.path] || "", (value) => { this.texts[row.path] = value; delete this.picked[row.path]; }, gettext("As found"),
+          row.record.names_only ? gettext("Word for word, as the tool shows it.") : row.record.shown_as ? gettext("The number the tool shows; hex pairs and binary are read too.") : gettext("All bytes, as the tool shows them: hex pairs with or without spaces or 0x, decimal or binary.")),
         out.state, out.write, out.leftRoom);
     }
 
@@ -211,7 +218,7 @@
           set(all);
           this.update();
         };
-        const options = setting.choices && [["", "not noted"], ...setting.choices.map((other) => [other[1], other[1]]), ["something else", "something else"]];
+        const options = setting.choices && [["", gettext("not noted")], ...setting.choices.map((other) => [other[1], other[1]]), ["something else", gettext("something else")]];
         const input = options ? pick(options, now[one.setting] || "", () => change(input.value))
           : h("input", { type: "text", autocomplete: "off", value: now[one.setting] || "", input: () => change(input.value.trim()) });
         return field(setting.name, input);
@@ -234,20 +241,20 @@
       const words = this.chosen[one.path] === undefined ? one.suggest : this.chosen[one.path];
       const told = this.nearest(one, words);
       said.className = told.wrong ? "asf-said asf-warn" : "asf-said";
-      said.textContent = told.wrong ? told.wrong : told.exact ? "" : "The nearest the module can hold is " + values.withUnit(one.setting, told.shown) + ".";
+      said.textContent = told.wrong ? told.wrong : told.exact ? "" : gettext("The nearest the module can hold is {value}.", { value: values.withUnit(one.setting, told.shown) });
     }
 
     troubleWords() {
-      const out = this.plan.troubles.map((one) => h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), one.reason + " " + one.repair));
+      const out = this.plan.troubles.map((one) => h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), one.reason + " " + one.repair));
       for (const one of this.plan.questions) {
         const about = this.base.recipes[one.recipe];
         out.push(h("div", { class: "asf-ask" },
-          h("p", { text: "How “" + about.title + "” runs depends on the car, on whether " + asfound.words.state(one.decides, this.base.names) + ". Say so under “My car”, above." }),
+          h("p", { text: gettext("How “{about}” runs depends on the car, on whether {state}. Say so under “My car”, above.", { about: about.title, state: asfound.words.state(one.decides, this.base.names) }) }),
           h("ul", {}, asfound.words.look(one.decides, this.base.names).map((words) => h("li", { text: words })))));
       }
       if (!out.length && this.plan.fits.kind === "if") {
         out.push(h("div", { class: "asf-ask" },
-          h("p", { text: "Go on only if " + asfound.words.state(this.plan.fits.residual, this.base.names) + "." }),
+          h("p", { text: gettext("Go on only if {state}.", { state: asfound.words.state(this.plan.fits.residual, this.base.names) }) }),
           h("ul", {}, asfound.words.look(this.plan.fits.residual, this.base.names).map((words) => h("li", { text: words })))));
       }
       return out;
@@ -258,20 +265,20 @@
       const parts = [];
       if (row.found !== undefined && row.layout) {
         const several = this.plan.records.find((one) => one.path === row.path).layouts.length > 1 || row.record.layouts.length > 1;
-        parts.push(h("p", { class: "asf-soft" }, "Read as " + { hex: "hexadecimal", decimal: "decimal", binary: "binary" }[row.how] + ": ", marked(row.record, row.found), several ? " · layout " + row.layout : "",
-          row.assessment.checksumOk ? " · checksum right" : ""));
+        parts.push(h("p", { class: "asf-soft" }, gettext("Read as {how}:", { how: HOW[row.how] }), " ", marked(row.record, row.found), several ? " · " + gettext("layout {layout}", { layout: row.layout }) : "",
+          row.assessment.checksumOk ? " · " + gettext("checksum right") : ""));
       }
       if (row.asks.length && row.choices) { parts.push(this.choices(row)); } else { parts.push(...row.asks.map((one) => h("p", { class: "asf-ask", text: one }))); }
-      parts.push(...row.stops.map((one) => h("p", { class: row.unread ? "asf-ask" : "asf-stop" }, row.unread ? "" : h("b", { text: "Stop " }), one)));
+      parts.push(...row.stops.map((one) => h("p", { class: row.unread ? "asf-ask" : "asf-stop" }, row.unread ? "" : h("b", { text: gettext("Stop") + " " }), one)));
       if (row.told) {
         const states = {};
         row.assessment.fields.forEach((one, i) => { states[one.setting] = [one.state, row.edit.fields[i]]; });
         parts.push(h("dl", { class: "asf-told" }, row.told.map((one) => {
           const [state, change] = states[one.setting] || [];
           return h("div", { class: state ? "asf-told__own" : "" }, h("dt", { text: one.name }),
-            h("dd", {}, one.words + (one.known ? "" : " (no known meaning)"),
+            h("dd", {}, one.words + (one.known ? "" : " (" + gettext("no known meaning") + ")"),
               state ? h("span", { class: "asf-state asf-state--" + state.split(" ")[0], text: STATES[state] }) : "",
-              state === "ready" || state === "another offered value" ? h("span", { class: "asf-soft", text: " becomes " + values.withUnit(defined[one.setting], change.to_words) }) : ""));
+              state === "ready" || state === "another offered value" ? h("span", { class: "asf-soft", text: " " + gettext("becomes {value}", { value: values.withUnit(defined[one.setting], change.to_words) }) }) : ""));
         })));
       }
       fill(out.state, ...parts);
@@ -288,23 +295,23 @@
         const id = asfound.dom.newId();
         const layout = one.layout;
         const when = layout.for ? ": " + asfound.words.say(asfound.conditions.read(layout.for), this.base.names) : "";
-        const words = layouts ? "Layout " + layout.id + when : "Read as " + one.reading.how + ": " + bits.toHex(one.reading.held);
+        const words = layouts ? gettext("Layout {layout}{when}", { layout: layout.id, when }) : gettext("Read as {how}:", { how: HOW[one.reading.how] }) + " " + bits.toHex(one.reading.held);
         return h("div", {}, h("input", { type: "radio", name, id, change: () => { this.picked[row.path] = i; this.update(); } }), " ", h("label", { for: id, text: words }));
       }));
     }
 
     writeWords(row, defined) {
       if (row.assessment.state === "already done") {
-        return [h("p", { class: "asf-good", text: "Already done: nothing is to be written into this record." })];
+        return [h("p", { class: "asf-good", text: gettext("Already done: nothing is to be written into this record.") })];
       }
       if (!Array.isArray(row.write)) {
-        return [h("h4", { text: "To write" }), h("ul", {}, row.edit.fields.map((one) => h("li", {}, defined[one.setting].name + " to ", h("strong", { text: "“" + one.to_words + "”" }))))];
+        return [h("h4", { text: gettext("To write") }), h("ul", {}, row.edit.fields.map((one) => h("li", {}, defined[one.setting].name + ": ", h("strong", { text: "“" + one.to_words + "”" }))))];
       }
       const shown = h("code", { class: "asf-write" }, marked(row.record, row.write, row.found));
       const sum = row.edit.checksum;
-      const note = !sum ? "" : sum.by === "tool" ? " Your tool puts the checksum right by itself; it is shown here as it will read." : " The checksum is part of it: enter it too.";
-      return [h("h4", { text: "To write" }), h("p", {}, shown, " ", copier(typed.showHeld(row.record, row.write), shown)),
-        h("p", { class: "asf-soft", text: (row.record.shown_as ? "The number to enter." : "Marked: what differs from as found.") + note })];
+      const note = !sum ? "" : sum.by === "tool" ? " " + gettext("Your tool puts the checksum right by itself; it is shown here as it will read.") : " " + gettext("The checksum is part of it: enter it too.");
+      return [h("h4", { text: gettext("To write") }), h("p", {}, shown, " ", copier(typed.showHeld(row.record, row.write), shown)),
+        h("p", { class: "asf-soft", text: (row.record.shown_as ? gettext("The number to enter.") : gettext("Marked: what differs from as found.")) + note })];
     }
 
     /** The state of the reading back of a row: "", "equal", "differs", or "unread". */
@@ -332,31 +339,31 @@
     backWords(row) {
       const state = this.leftState(row);
       if (row.assessment.state === "already done" && !this.left[row.path]) { return []; }
-      if (state === "equal") { return [h("p", { class: "asf-good", text: "As left equals what was to be written." })]; }
-      if (state === "unread") { return [h("p", { class: "asf-ask", text: "This is not the whole record yet." })]; }
+      if (state === "equal") { return [h("p", { class: "asf-good", text: gettext("As left equals what was to be written.") })]; }
+      if (state === "unread") { return [h("p", { class: "asf-ask", text: gettext("This is not the whole record yet.") })]; }
       if (state !== "differs") { return []; }
       const held = this.leftHeld(row);
-      return [h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), "As left is not what was to be written. Write the note back, read it back, and ask the club. The note is ",
+      return [h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), gettext("As left is not what was to be written. Write the note back, read it back, and ask the club. The note is:"), " ",
         Array.isArray(row.found) ? h("code", {}, typed.showHeld(row.record, row.found)) : Object.values(row.found).join("; "), "."),
-        Array.isArray(held) ? h("p", { class: "asf-soft" }, "Marked: what differs. ", marked(row.record, held, row.write)) : ""];
+        Array.isArray(held) ? h("p", { class: "asf-soft" }, gettext("Marked: what differs."), " ", marked(row.record, held, row.write)) : ""];
     }
 
     sumWords() {
       const { missing, rows } = this.sheet;
       if (rows.some((row) => row.stops.length && !row.unread)) {
-        return [h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), "Write nothing at all, in no record of this job.")];
+        return [h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), gettext("Write nothing at all, in no record of this job."))];
       }
-      if (this.invalid.length) { return [h("p", { class: "asf-ask", text: "Choose a value that the module can hold." })]; }
+      if (this.invalid.length) { return [h("p", { class: "asf-ask", text: gettext("Choose a value that the module can hold.") })]; }
       if (!this.ready) {
         const names = (paths) => asfound.words.joinWords(paths.map((path) => rows.find((row) => row.path === path).record.name), "and");
-        return [h("p", { class: "asf-ask", text: missing.length ? "Still to be noted: " + names(missing) + ". What to write is shown when every record of the job is." : "What to write is shown when every record is clear." })];
+        return [h("p", { class: "asf-ask", text: missing.length ? gettext("Still to be noted: {names}. What to write is shown when every record of the job is.", { names: names(missing) }) : gettext("What to write is shown when every record is clear.") })];
       }
       if (rows.some((row) => this.leftState(row) === "differs")) {
-        return [h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), "Write nothing further in any record of this job.")];
+        return [h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), gettext("Write nothing further in any record of this job."))];
       }
       const open = rows.filter((row) => this.leftState(row) !== "equal");
-      return [open.length ? h("p", { class: "asf-soft", text: "All noted. Write record by record and read each one back." })
-        : h("p", { class: "asf-good", text: "Every record is as it should be." })];
+      return [open.length ? h("p", { class: "asf-soft", text: gettext("All noted. Write record by record and read each one back.") })
+        : h("p", { class: "asf-good", text: gettext("Every record is as it should be.") })];
     }
 
     /** Whether every record was written and read back as it should be. */
@@ -370,5 +377,5 @@
     }
   }
 
-  asfound.sheet = { Sheet, marked };
+  asfound.sheet = { Sheet, marked, HOW };
 }(window.asfound = window.asfound || {}));

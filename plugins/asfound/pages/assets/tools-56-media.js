@@ -3,6 +3,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const { h, fill, field } = asfound.dom;
   const CHUNK = 1 << 20;
   const FAT32_MOST = 4294967295;
@@ -10,11 +11,11 @@
   /** Why a card's file system cannot hold such a file, in whole sentences. */
   function cardFaults(name, size, system) {
     const out = [];
-    if (system === "FAT32" && size > FAT32_MOST) { out.push("FAT32 holds files of at most 4,294,967,295 bytes; this one has more."); }
-    if (Array.from(name).length > 255) { out.push("The name is longer than 255 characters."); }
+    if (system === "FAT32" && size > FAT32_MOST) { out.push(gettext("FAT32 holds files of at most 4,294,967,295 bytes; this one has more.")); }
+    if (Array.from(name).length > 255) { out.push(gettext("The name is longer than 255 characters.")); }
     const odd = /["*/:<>?\\|\u0000-\u001f]/.exec(name);
-    if (odd) { out.push("The card cannot hold a name with the character " + JSON.stringify(odd[0]) + "."); }
-    if (/[. ]$/.test(name)) { out.push("The card drops dots and spaces at the end of a name."); }
+    if (odd) { out.push(gettext("The card cannot hold a name with the character {stringify}.", { stringify: JSON.stringify(odd[0]) })); }
+    if (/[. ]$/.test(name)) { out.push(gettext("The card drops dots and spaces at the end of a name.")); }
     return out;
   }
 
@@ -40,27 +41,27 @@
       if (!file) { fill(out); return; }
       const found = [];
       const put = (right, words) => found.push(h("li", { class: right ? "asf-good" : "asf-stop", text: words }));
-      put(file.name === media.name, file.name === media.name ? "Its name is right." : "Its name is " + file.name + "; on the card it must be exactly " + media.name + ".");
+      put(file.name === media.name, file.name === media.name ? gettext("Its name is right.") : gettext("Its name is {file}; on the card it must be exactly {media}.", { file: file.name, media: media.name }));
       const size = BigInt(file.size) === BigInt(media.size);
-      put(size, size ? "Its size is right: " + media.size + " bytes." : "It has " + file.size + " bytes instead of " + media.size + ": get it again from its origin.");
+      put(size, size ? gettext("Its size is right: {size} bytes.", { size: media.size }) : gettext("It has {size} bytes instead of {size2}: get it again from its origin.", { size: file.size, size2: media.size }));
       for (const one of cardFaults(media.name, file.size, media.file_system)) { put(false, one); }
       let sum = null;
       if (size) {
         const bar = h("progress", { max: "1", value: 0 });
-        fill(out, h("p", {}, "Checking every byte, in this page … ", bar));
+        fill(out, h("p", {}, gettext("Checking every byte, in this page … "), bar));
         try {
           sum = await hash(file, (share) => { bar.value = share; }, () => mine !== turn);
         } catch (error) {
-          put(false, "The file cannot be read. Pick it again.");
+          put(false, gettext("The file cannot be read. Pick it again."));
         }
         if (mine !== turn) { return; }
-        if (sum) { put(sum === media.sha256, sum === media.sha256 ? "Its SHA-256 is right: it is the file the recipe means." : "Its SHA-256 is " + sum + ", not that of the recipe: do not load it."); }
+        if (sum) { put(sum === media.sha256, sum === media.sha256 ? gettext("Its SHA-256 is right: it is the file the recipe means.") : gettext("Its SHA-256 is {sum}, not that of the recipe: do not load it.", { sum })); }
       }
       const good = found.every((one) => one.className === "asf-good");
-      fill(out, h("ul", { class: "asf-plain" }, found), h("p", { class: good ? "asf-good" : "asf-stop", text: good ? "Copy it to the card, formatted as " + media.file_system + ", and pick it once more from there: a card can fail too." : "Do not load this file." }));
+      fill(out, h("ul", { class: "asf-plain" }, found), h("p", { class: good ? "asf-good" : "asf-stop", text: good ? gettext("Copy it to the card, formatted as {file_system}, and pick it once more from there: a card can fail too.", { file_system: media.file_system }) : gettext("Do not load this file.") }));
     } });
-    return h("section", { class: "asf-sheet__record", "aria-label": "The downloaded file" }, h("h3", { text: "The downloaded file" }),
-      field("Pick the file you downloaded", input, "It is read in this page and sent nowhere. " + media.name + ", " + media.size + " bytes."), out);
+    return h("section", { class: "asf-sheet__record", "aria-label": gettext("The downloaded file") }, h("h3", { text: gettext("The downloaded file") }),
+      field(gettext("Pick the file you downloaded"), input, gettext("It is read in this page and sent nowhere. {media}, {size} bytes.", { media: media.name, size: media.size })), out);
   }
 
   asfound.media = { start, cardFaults };

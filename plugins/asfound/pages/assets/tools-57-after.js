@@ -2,12 +2,13 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const { h, fill, field, pick, button, download, today } = asfound.dom;
   const { store, typed } = asfound;
   const OUTCOMES = [
-    ["", "pick one"], ["worked", "It works as the recipe says"], ["partly", "It works in part"],
-    ["no-effect", "Written and read back, but the car behaves as before"], ["refused", "The module did not take it"],
-    ["put-back", "I have put it back"], ["could-not-put-back", "I could not put it back"],
+    ["", gettext("pick one")], ["worked", gettext("It works as the recipe says")], ["partly", gettext("It works in part")],
+    ["no-effect", gettext("Written and read back, but the car behaves as before")], ["refused", gettext("The module did not take it")],
+    ["put-back", gettext("I have put it back")], ["could-not-put-back", gettext("I could not put it back")],
   ];
 
   /** Fault codes in a text: {right, wrong}. */
@@ -110,12 +111,12 @@
     const faultsOut = h("div", { role: "status" });
     const checks = [].concat(...recipes.map((recipe) => (recipe.checks || []).map((one, i) => {
       const key = recipe.id + "/" + i;
-      const box = pick([["", "not looked yet"], ["yes", "as expected"], ["no", "not as expected"]], more.checks[key] || "", () => { more.checks[key] = box.value; keep(); });
-      return field(one.check, box, "Expect: " + one.expect);
+      const box = pick([["", gettext("not looked yet")], ["yes", gettext("as expected")], ["no", gettext("not as expected")]], more.checks[key] || "", () => { more.checks[key] = box.value; keep(); });
+      return field(one.check, box, gettext("Expect: {expect}", { expect: one.expect }));
     })));
     const fault = (key, label) => {
       const box = h("textarea", { rows: "1", autocomplete: "off", spellcheck: "false", value: more.faults[key] || "", input: () => { more.faults[key] = box.value; keep(); } });
-      return field(label, box, "Codes such as P0133, with spaces or commas between; none if there are none.");
+      return field(label, box, gettext("Codes such as P0133, with spaces or commas between; none if there are none."));
     };
     const versions = recipes.filter((one) => one.media).map((recipe) => {
       const told = more.versions[recipe.id] || (more.versions[recipe.id] = {});
@@ -125,38 +126,38 @@
       };
       const out = h("p", { role: "status" });
       sheet.versionOuts = (sheet.versionOuts || []).concat([[out, recipe, told]]);
-      return h("div", {}, box("before", "Version shown before, under " + recipe.media.where), box("after", "Version shown afterwards"), out);
+      return h("div", {}, box("before", gettext("Version shown before, under {where}", { where: recipe.media.where })), box("after", gettext("Version shown afterwards")), out);
     });
     const logOut = h("p", { role: "status", class: "asf-said" });
     const date = h("input", { type: "date", value: today() });
     const logged = () => {
       const some = entries(sheet, date.value || today());
-      if (!some.length) { logOut.textContent = "There is nothing to put into the log: nothing was written."; return; }
+      if (!some.length) { logOut.textContent = gettext("There is nothing to put into the log: nothing was written."); return; }
       store.log(some);
-      logOut.textContent = "In the log of “" + (store.chosen().car.name || "My car") + "”, in this browser.";
+      logOut.textContent = gettext("In the log of “{car}”, in this browser.", { car: store.chosen().car.name || gettext("My car") });
     };
     const room = h("section", { class: "asf-after-work" },
-      versions, checks.length ? h("fieldset", {}, h("legend", { text: "Checks" }), checks) : "",
-      h("fieldset", {}, h("legend", { text: "Stored faults" }), fault("before", "Before the work"), fault("after", "After the work"), faultsOut),
-      h("fieldset", {}, h("legend", { text: "The car's log" }), field("Done on", date),
-        h("p", { class: "asf-buttons" }, button("Put this job into the car's log", logged), button("Export the log", () => {
+      versions, checks.length ? h("fieldset", {}, h("legend", { text: gettext("Checks") }), checks) : "",
+      h("fieldset", {}, h("legend", { text: gettext("Stored faults") }), fault("before", gettext("Before the work")), fault("after", gettext("After the work")), faultsOut),
+      h("fieldset", {}, h("legend", { text: gettext("The car's log") }), field(gettext("Done on"), date),
+        h("p", { class: "asf-buttons" }, button(gettext("Put this job into the car's log"), logged), button(gettext("Export the log"), () => {
           const log = store.logFile();
-          if (log) { download("log.json", JSON.stringify(log, null, 1) + "\n"); } else { logOut.textContent = "There is no log yet."; }
+          if (log) { download("log.json", JSON.stringify(log, null, 1) + "\n"); } else { logOut.textContent = gettext("There is no log yet."); }
         }, true)), logOut),
       recipes.map((recipe) => recipes.length < 2 ? report(sheet, recipe)
-        : h("details", {}, h("summary", { text: "Report on “" + recipe.title + "”" }), report(sheet, recipe))));
+        : h("details", {}, h("summary", { text: gettext("Report on “{recipe}”", { recipe: recipe.title }) }), report(sheet, recipe))));
 
     function draw() {
       const before = codes(more.faults.before || "");
       const after = codes(more.faults.after || "");
-      const parts = before.wrong.concat(after.wrong).map((one) => h("p", { class: "asf-ask", text: one + " is no fault code (SAE J2012: P, C, B or U, a digit from 0 to 3, three of 0 to 9 and A to F)." }));
+      const parts = before.wrong.concat(after.wrong).map((one) => h("p", { class: "asf-ask", text: gettext("{one} is no fault code (SAE J2012: P, C, B or U, a digit from 0 to 3, three of 0 to 9 and A to F).", { one }) }));
       if ((more.faults.after || "").trim()) {
         const fresh = after.right.filter((one) => !before.right.includes(one));
-        if (!fresh.length) { parts.push(h("p", { class: "asf-good", text: "No fault that was not there before." })); }
+        if (!fresh.length) { parts.push(h("p", { class: "asf-good", text: gettext("No fault that was not there before.") })); }
         for (const code of fresh) {
           const told = [].concat(...recipes.map((recipe) => recipe.faults || [])).find((one) => one.code === code);
-          parts.push(told ? h("p", { class: "asf-ask", text: code + " is new, and the recipe knows it: " + told.when + " " + told.do })
-            : h("p", { class: "asf-stop" }, h("b", { text: "New " }), code + " is not one the recipe expects: ask the club before driving."));
+          parts.push(told ? h("p", { class: "asf-ask", text: gettext("{code} is new, and the recipe knows it: {when} {do}", { code, when: told.when, do: told.do }) })
+            : h("p", { class: "asf-stop" }, h("b", { text: gettext("New") + " " }), gettext("{code} is not one the recipe expects: ask the club before driving.", { code })));
         }
       }
       fill(faultsOut, ...parts);
@@ -166,10 +167,10 @@
         out.textContent = "";
         if (told.before && !media.before.includes(told.before)) {
           out.className = told.before === media.after ? "asf-ask" : "asf-stop";
-          out.textContent = told.before === media.after ? "The file is already loaded." : "Stop: the recipe is for " + asfound.words.joinWords(media.before, "or") + ". Do not load the file; ask the club.";
+          out.textContent = told.before === media.after ? gettext("The file is already loaded.") : gettext("Stop: the recipe is for {before}. Do not load the file; ask the club.", { before: asfound.words.joinWords(media.before, "or") });
         } else if (told.after) {
           out.className = told.after === media.after ? "asf-good" : "asf-stop";
-          out.textContent = told.after === media.after ? "As it should be." : "It should be " + media.after + ". Load the file once more; if the version stays, ask the club.";
+          out.textContent = told.after === media.after ? gettext("As it should be.") : gettext("It should be {after}. Load the file once more; if the version stays, ask the club.", { after: media.after });
         }
       }
     }
@@ -188,20 +189,20 @@
     const make = () => {
       const car = store.known();
       const lone = ["lines", "models", "phases"].every((key) => (car[key] || []).length === 1);
-      if (!lone) { said.textContent = "A report says of which line, model and phase the car is. Say so under “My car”, above."; return; }
-      if (!outcome.value) { said.textContent = "Pick how it went."; outcome.focus(); return; }
-      if (by.value && !/^[a-z0-9]+(-[a-z0-9]+)*$/.test(by.value) || by.value.length === 1) { said.textContent = "A handle has small letters, digits and single hyphens, two signs at least."; by.focus(); return; }
-      if (!/^[0-9]{4}-[0-9]{2}-[0-9]{2}$/.test(date.value)) { said.textContent = "Say on which day it was done."; date.focus(); return; }
+      if (!lone) { said.textContent = gettext("A report says of which line, model and phase the car is. Say so under “My car”, above."); return; }
+      if (!outcome.value) { said.textContent = gettext("Pick how it went."); outcome.focus(); return; }
+      if (by.value && !/^[a-z0-9]+(-[a-z0-9]+)*$/.test(by.value) || by.value.length === 1) { said.textContent = gettext("A handle has small letters, digits and single hyphens, two signs at least."); by.focus(); return; }
+      if (!/^[0-9]{4}-[0-9]{2}-[0-9]{2}$/.test(date.value)) { said.textContent = gettext("Say on which day it was done."); date.focus(); return; }
       const rows = sheet.ready ? sheet.sheet.rows.filter((row) => recipe.forms.some((form) => form.records.some((one) => one.record === row.path)))
         .map((row) => ({ path: row.path, record: row.record, found: row.found, left: sheet.leftHeld(row) })) : [];
       const file = reportText(recipe, car, { by: by.value, date: date.value, outcome: outcome.value, side: side.value.trim(), note: note.value.trim() }, rows);
       download(file.name, file.text, "application/yaml");
       said.textContent = "Give " + file.name + " to the club, for the folder changes/" + recipe.id + "/reports.";
     };
-    return h("fieldset", {}, h("legend", { text: "Report on “" + recipe.title + "”" }),
-      h("p", { class: "asf-soft", text: "A file for the club, made in this page. It says what kind of car it is and what you noted above; no VIN, and no name but the one you type." }),
-      field("How it went", outcome), field("Done on", date), field("Your handle", by, "Small letters, digits, hyphens. Left empty, the report is anonymous."),
-      field("What else changed", side), field("What others should know", note), h("p", {}, button("Make the report", make)), said);
+    return h("fieldset", {}, h("legend", { text: gettext("Report on “{recipe}”", { recipe: recipe.title }) }),
+      h("p", { class: "asf-soft", text: gettext("A file for the club, made in this page. It says what kind of car it is and what you noted above; no VIN, and no name but the one you type.") }),
+      field(gettext("How it went"), outcome), field(gettext("Done on"), date), field(gettext("Your handle"), by, gettext("Small letters, digits, hyphens. Left empty, the report is anonymous.")),
+      field(gettext("What else changed"), side), field(gettext("What others should know"), note), h("p", {}, button(gettext("Make the report"), make)), said);
   }
 
   asfound.after = { start, reportText, entries, codes };

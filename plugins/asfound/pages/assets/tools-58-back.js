@@ -2,9 +2,10 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const { h, fill, field, pick, button, copier, today } = asfound.dom;
   const { store, bits, edits, typed, values } = asfound;
-  const { marked } = asfound.sheet;
+  const { marked, HOW } = asfound.sheet;
 
   /** Which layout a later reading has: what the modules said then no longer counts. */
   function readLater(path, record, text, stock, software) {
@@ -26,7 +27,7 @@
     if (record.names_only) {
       const words = {};
       const boxes = record.settings.map((setting) => {
-        const box = setting.choices ? pick([["", "not read"], ...setting.choices.map((one) => [one[1], one[1]]), ["something else", "something else"]], "", change)
+        const box = setting.choices ? pick([["", gettext("not read")], ...setting.choices.map((one) => [one[1], one[1]]), ["something else", gettext("something else")]], "", change)
           : h("input", { type: "text", autocomplete: "off", input: change });
         function change() {
           if (box.value) { words[setting.id] = box.value; } else { delete words[setting.id]; }
@@ -45,47 +46,47 @@
       const found = readLater(path, record, box.value, stock, software.value.trim());
       if (found.length > 1 && picked === null) {
         const name = asfound.dom.newId();
-        fill(out, h("fieldset", { class: "asf-ask" }, h("legend", { text: "This can be read in more than one way. Which is it? The software version above may tell." }), found.map((one, i) => {
+        fill(out, h("fieldset", { class: "asf-ask" }, h("legend", { text: gettext("This can be read in more than one way. Which is it? The software version above may tell.") }), found.map((one, i) => {
           const id = asfound.dom.newId();
           const when = one.layout.for ? ": " + asfound.words.say(asfound.conditions.read(one.layout.for), stock.names) : "";
-          return h("div", {}, h("input", { type: "radio", name, id, change: () => { picked = i; work(); } }), " ", h("label", { for: id, text: "Layout " + one.layout.id + when + " (" + one.reading.how + ")" }));
+          return h("div", {}, h("input", { type: "radio", name, id, change: () => { picked = i; work(); } }), " ", h("label", { for: id, text: gettext("Layout {layout}{when}", { layout: one.layout.id, when }) + " (" + HOW[one.reading.how] + ")" }));
         })));
         tell(null);
         return;
       }
       const one = found.length > 1 ? found[picked] : found[0];
       if (!one) {
-        fill(out, h("p", { class: "asf-ask", text: "This is not the whole record, or no layout known here is that of the car." }));
+        fill(out, h("p", { class: "asf-ask", text: gettext("This is not the whole record, or no layout known here is that of the car.") }));
         tell(null);
         return;
       }
       if (one.checksumOk === false) {
-        fill(out, h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), edits.checksumWords(one.layout.checksum, one.reading.held) + " Read it again."));
+        fill(out, h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), edits.checksumWords(one.layout.checksum, one.reading.held) + " " + gettext("Read it again.")));
         tell(null);
         return;
       }
-      fill(out, h("p", { class: "asf-soft" }, "Read as: ", marked(record, one.reading.held), (record.layouts || []).length > 1 ? " · layout " + one.layout.id : ""));
+      fill(out, h("p", { class: "asf-soft" }, gettext("Read as:"), " ", marked(record, one.reading.held), (record.layouts || []).length > 1 ? " · " + gettext("layout {layout}", { layout: one.layout.id }) : ""));
       tell({ layout: one.layout.id, held: one.reading.held });
     }
-    return h("div", {}, field(label, box, "All bytes, or the number, as the tool shows it."), field("Software version of the module now", software, "If you know it. After a workshop's update it may be another one."), out);
+    return h("div", {}, field(label, box, gettext("All bytes, or the number, as the tool shows it.")), field(gettext("Software version of the module now"), software, gettext("If you know it. After a workshop's update it may be another one.")), out);
   }
 
   /** What to write, to copy, to read back, and then to put into the log. */
   function toWrite(path, record, to, from, what, finish) {
     const state = h("div", { role: "status" });
     const code = h("code", { class: "asf-write" }, Array.isArray(to) ? marked(record, to, from) : Object.keys(to).map((id) => (record.settings.find((one) => one.id === id) || { name: id }).name + ": “" + to[id] + "”").join("; "));
-    const parts = [h("h4", { text: "To write" }), h("p", {}, code, " ", Array.isArray(to) ? copier(typed.showHeld(record, to), code) : ""), h("p", { class: "asf-soft", text: what })];
-    const good = (left) => fill(state, h("p", { class: "asf-good", text: "As left equals what was to be written." }), h("p", {}, button("Put it into the car's log", () => { finish(left); fill(state, h("p", { class: "asf-good", text: "In the log." })); })));
+    const parts = [h("h4", { text: gettext("To write") }), h("p", {}, code, " ", Array.isArray(to) ? copier(typed.showHeld(record, to), code) : ""), h("p", { class: "asf-soft", text: what })];
+    const good = (left) => fill(state, h("p", { class: "asf-good", text: gettext("As left equals what was to be written.") }), h("p", {}, button(gettext("Put it into the car's log"), () => { finish(left); fill(state, h("p", { class: "asf-good", text: gettext("In the log.") })); })));
     if (Array.isArray(to)) {
       const box = h("textarea", { rows: "2", autocomplete: "off", spellcheck: "false", class: "asf-bytes-in", input: () => {
         const read = typed.readings(record, box.value);
         if (!box.value.trim()) { fill(state); } else if (read.some((one) => bits.same(one.held, to))) { good(to); } else {
-          fill(state, h("p", { class: "asf-stop", text: "This is not what was to be written. Read it again; if it stays, ask the club." }));
+          fill(state, h("p", { class: "asf-stop", text: gettext("This is not what was to be written. Read it again; if it stays, ask the club.") }));
         }
       } });
-      parts.push(field("As left", box, "Read it back."));
+      parts.push(field(gettext("As left"), box, gettext("Read it back.")));
     } else {
-      parts.push(h("p", {}, button("It now shows this", () => good(to), true)));
+      parts.push(h("p", {}, button(gettext("It now shows this"), () => good(to), true)));
     }
     return [...parts, state];
   }
@@ -115,36 +116,36 @@
   function wayBack(note, stock) {
     const { path, record } = note;
     const out = h("div", { role: "status" });
-    const box = reading(path, record, stock, "As it is now", (now) => {
+    const box = reading(path, record, stock, gettext("As it is now"), (now) => {
       if (!now) { fill(out); return; }
       try {
         let to;
         let what;
         if (record.names_only) {
           to = edits.putBackNames(asfound.logs.compile(path, record, null, note.wishes), record.settings, note.noted, now.held);
-          what = "By name, from the note.";
+          what = gettext("By name, from the note.");
         } else {
           const then = record.layouts.find((one) => one.id === note.layout);
           const layout = record.layouts.find((one) => one.id === now.layout);
-          if (!then) { throw new edits.Stop("undo", "The club no longer describes the layout of the note."); }
+          if (!then) { throw new edits.Stop("undo", gettext("The club no longer describes the layout of the note.")); }
           const old = asfound.logs.compile(path, record, then, note.wishes);
           if (then.id === layout.id) {
             to = edits.undo(old, record.settings, note.noted, now.held);
-            what = "Only the bits of the change are taken from the note; what else changed since stays.";
+            what = gettext("Only the bits of the change are taken from the note; what else changed since stays.");
           } else {
             to = edits.putBackByValue(old, note.noted, asfound.logs.compile(path, record, layout, note.wishes.filter((one) => layout.places[one.setting])), now.held, record.settings);
-            what = "The layout is another one now, so the values of the note are put back, not its bytes.";
+            what = gettext("The layout is another one now, so the values of the note are put back, not its bytes.");
           }
         }
         const back = note.wishes.map((one) => ({ setting: one.setting, from: one.to, to: one.original, did: one.did }));
         fill(out, ...toWrite(path, record, to, now.held, what, (left) => store.log([{ date: today(), put_back: backEntry(path, now.layout, now.held, to, left, back) }])));
       } catch (error) {
         if (!(error instanceof edits.Stop || error instanceof edits.EditProblem)) { throw error; }
-        fill(out, h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), error.reason + " " + error.repair));
+        fill(out, h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), error.reason + " " + error.repair));
       }
     });
-    return h("section", { class: "asf-sheet__record" }, h("h4", { text: asfound.sentences.recordName(record) + " of " + unitName(path, stock) }),
-      h("p", {}, "The note of what was found: ", Array.isArray(note.noted) ? h("code", { text: typed.showHeld(record, note.noted) }) : Object.values(note.noted).join("; "), note.date ? ", " + note.date : ""),
+    return h("section", { class: "asf-sheet__record" }, h("h4", { text: gettext("{record} of {unit}", { record: asfound.sentences.recordName(record), unit: unitName(path, stock) }) }),
+      h("p", {}, gettext("The note of what was found:"), " ", Array.isArray(note.noted) ? h("code", { text: typed.showHeld(record, note.noted) }) : Object.values(note.noted).join("; "), note.date ? ", " + note.date : ""),
       box, out);
   }
 
@@ -187,18 +188,27 @@
     const log = store.logFile();
     const standing = log ? asfound.logs.standing(log) : [];
     const paths = Array.from(new Set(standing.map((one) => one.record)));
-    if (!paths.length) { return [h("p", { text: "No change stands by the log of this car." })]; }
+    if (!paths.length) { return [h("p", { text: gettext("No change stands by the log of this car.") })]; }
     return paths.map((path) => {
       const record = asfound.plans.recordOf(stock, path);
-      if (!record) { return h("p", { class: "asf-ask", text: "The club no longer describes " + path + "." }); }
+      if (!record) { return h("p", { class: "asf-ask", text: gettext("The club no longer describes {path}.", { path }) }); }
       const out = h("div", { role: "status" });
-      const box = reading(path, record, stock, "As it is now", (now) => {
+      const box = reading(path, record, stock, gettext("As it is now"), (now) => {
         if (!now) { fill(out); return; }
         const [one] = asfound.logs.drift(store.logFile(), { [path]: now }, () => record);
         fill(out, ...driftWords(one, record, now, stock));
       });
-      return h("section", { class: "asf-sheet__record" }, h("h4", { text: asfound.sentences.recordName(record) + " of " + unitName(path, stock) }), box, out);
+      return h("section", { class: "asf-sheet__record" }, h("h4", { text: gettext("{record} of {unit}", { record: asfound.sentences.recordName(record), unit: unitName(path, stock) }) }), box, out);
     });
+  }
+
+  /** What became of one change. */
+  function stateWords(mark, name, say) {
+    const { setting, to } = mark.standing;
+    const parts = { setting: name(setting), now: say(setting, mark.now), wanted: say(setting, to) };
+    if (mark.state === "stands") { return gettext("{setting}: stands, {now}.", parts); }
+    return mark.state === "lost" ? gettext("{setting}: lost, now {now} instead of {wanted}.", parts)
+      : gettext("{setting}: cannot be told.", parts);
   }
 
   function driftWords(one, record, now, stock) {
@@ -206,16 +216,17 @@
     const say = (id, words) => "“" + values.withUnit(record.settings.find((other) => other.id === id), words) + "”";
     if (one.problem) { return [h("p", { class: "asf-ask", text: one.problem })]; }
     const out = [];
-    if (one.by === "value") { out.push(h("p", { class: "asf-ask", text: "The record has another layout now: compared by value." })); }
+    if (one.by === "value") { out.push(h("p", { class: "asf-ask", text: gettext("The record has another layout now: compared by value.") })); }
     out.push(h("ul", { class: "asf-plain" },
-      one.marks.map((mark) => h("li", { class: mark.state === "stands" ? "asf-good" : mark.state === "lost" ? "asf-stop" : "asf-ask", text: name(mark.standing.setting) + ": " + { "stands": "stands, ", "lost": "lost, now ", "cannot tell": "cannot be told" }[mark.state] + (mark.state === "cannot tell" ? "" : say(mark.standing.setting, mark.now)) + (mark.state === "lost" ? " instead of " + say(mark.standing.setting, mark.standing.to) : "") + "." })),
-      one.moved.map((moved) => h("li", { class: "asf-ask", text: name(moved.setting) + " moved too: " + say(moved.setting, moved.from) + " became " + say(moved.setting, moved.to) + ", by nothing in the log." })),
-      one.bits.length ? h("li", { class: "asf-ask", text: "Other bits moved: " + one.bits.map(([byte, bit]) => "byte " + byte + " bit " + bit).join(", ") + "." }) : ""));
+      one.marks.map((mark) => h("li", { class: mark.state === "stands" ? "asf-good" : mark.state === "lost" ? "asf-stop" : "asf-ask", text: stateWords(mark, name, say) })),
+      one.moved.map((moved) => h("li", { class: "asf-ask", text: gettext("{setting} moved too: {before} became {after}, by nothing in the log.",
+        { setting: name(moved.setting), before: say(moved.setting, moved.from), after: say(moved.setting, moved.to) }) })),
+      one.bits.length ? h("li", { class: "asf-ask", text: gettext("Other bits moved: {bits}.", { bits: one.bits.map(([byte, bit]) => gettext("byte {byte} bit {bit}", { byte, bit })).join(", ") }) }) : ""));
     const restore = one.restore;
-    if (restore && restore.refused) { out.push(h("p", { class: "asf-stop" }, h("b", { text: "Stop " }), restore.refused.join(" "))); }
+    if (restore && restore.refused) { out.push(h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), restore.refused.join(" "))); }
     if (restore && restore.write !== undefined) {
       const lost = one.marks.filter((mark) => mark.state === "lost").map((mark) => ({ setting: mark.standing.setting, from: mark.now, to: mark.standing.to, did: mark.standing.did }));
-      out.push(...toWrite(one.record, record, restore.write, now.held, "This puts back what was lost.", (left) => {
+      out.push(...toWrite(one.record, record, restore.write, now.held, gettext("This puts back what was lost."), (left) => {
         const wrote = { record: one.record };
         if (now.layout) { wrote.layout = now.layout; }
         Object.assign(wrote, { found: hex(now.held), written: hex(restore.write), left: hex(left), recipes: byRecipe(lost, (l) => ({ setting: l.setting, from: l.from, to: l.to })) });
@@ -229,23 +240,23 @@
   function handover(stock, titles) {
     const log = store.logFile();
     const { modules, files } = asfound.logs.handover(log || { entries: [] });
-    if (!modules.length && !files.length) { return [h("p", { text: "By the log of this car, nothing stands that was changed." })]; }
+    if (!modules.length && !files.length) { return [h("p", { text: gettext("By the log of this car, nothing stands that was changed.") })]; }
     const car = store.chosen().car;
     const setting = (one) => {
       const record = asfound.plans.recordOf(stock, one.record);
       return record && record.settings.find((other) => other.id === one.setting);
     };
     return [
-      h("p", { text: (car.name ? car.name + ": " : "") + asfound.car.inWords(car, stock.names) + ". As of " + today() + "." }),
-      h("p", { text: "These values were changed by hand from what the maker left. An update, a replacement or a reset of a module may lose them, or may be refused because of them." }),
+      h("p", { text: (car.name ? car.name + ": " : "") + gettext("{car}. As of {today}.", { car: asfound.car.inWords(car, stock.names), today: today() }) }),
+      h("p", { text: gettext("These values were changed by hand from what the maker left. An update, a replacement or a reset of a module may lose them, or may be refused because of them.") }),
       ...modules.map((module) => h("section", { class: "asf-handover" },
-        h("h4", { text: unitName(module.module + "/", stock) + (module.software ? " · software " + module.software : "") }),
-        h("table", { class: "asf-table asf-stack" }, h("thead", {}, h("tr", {}, ["Setting", "Found", "Stands at", "Since", "Recipe"].map((one) => h("th", { scope: "col", text: one })))),
+        h("h4", { text: unitName(module.module + "/", stock) + (module.software ? " · " + gettext("software {version}", { version: module.software }) : "") }),
+        h("table", { class: "asf-table asf-stack" }, h("thead", {}, h("tr", {}, [gettext("Setting"), gettext("Found"), gettext("Stands at"), gettext("Since"), gettext("Recipe")].map((one) => h("th", { scope: "col", text: one })))),
           h("tbody", {}, module.changes.map((one) => h("tr", {}, h("th", { scope: "row", text: (setting(one) || { name: one.setting }).name }),
-            h("td", { "data-label": "Found", text: values.withUnit(setting(one), one.original) }), h("td", { "data-label": "Stands at" }, h("strong", { text: values.withUnit(setting(one), one.to) })),
-            h("td", { "data-label": "Since", text: one.date }), h("td", { "data-label": "Recipe", text: (titles[one.did.recipe] || one.did.recipe) + ", sheet " + one.did.sheet_code }))))),
-        Array.from(new Map(module.changes.map((one) => [one.record, one.wrote])).values()).map((wrote) => h("p", { class: "asf-soft asf-long", text: "Record “" + wrote.record.split("/")[1] + "” as found: " + (typeof wrote.found === "string" ? wrote.found : Object.keys(wrote.found).map((id) => id + ": " + wrote.found[id]).join("; ")) })))),
-      files.length ? h("section", { class: "asf-handover" }, h("h4", { text: "Files loaded" }), h("ul", {}, files.map((one) => h("li", { text: (stock.names.modules[one.module] || one.module) + ": " + one.name + ", version " + one.before + " before, " + one.after + " now" })))) : "",
+            h("td", { "data-label": gettext("Found"), text: values.withUnit(setting(one), one.original) }), h("td", { "data-label": gettext("Stands at") }, h("strong", { text: values.withUnit(setting(one), one.to) })),
+            h("td", { "data-label": gettext("Since"), text: one.date }), h("td", { "data-label": gettext("Recipe"), text: gettext("{recipe}, sheet {code}", { recipe: titles[one.did.recipe] || one.did.recipe, code: one.did.sheet_code }) }))))),
+        Array.from(new Map(module.changes.map((one) => [one.record, one.wrote])).values()).map((wrote) => h("p", { class: "asf-soft asf-long", text: gettext("Record “{record}” as found: {found}", { record: wrote.record.split("/")[1], found: typeof wrote.found === "string" ? wrote.found : Object.keys(wrote.found).map((id) => id + ": " + wrote.found[id]).join("; ") }) })))),
+      files.length ? h("section", { class: "asf-handover" }, h("h4", { text: gettext("Files loaded") }), h("ul", {}, files.map((one) => h("li", { text: gettext("{module}: {file}, version {before} before, {after} now", { module: stock.names.modules[one.module] || one.module, file: one.name, before: one.before, after: one.after }) })))) : "",
     ];
   }
 

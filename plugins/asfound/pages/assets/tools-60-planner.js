@@ -3,6 +3,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext, ngettext, numberWords } = asfound.speech;
   const { h, fill, button, download, prose } = asfound.dom;
   const { store } = asfound;
   const { load } = asfound.catalogue;
@@ -46,22 +47,22 @@
     const logRoom = h("div", {});
     const mishapRoom = h("div", {});
     room.replaceChildren(
-      h("h2", { id: "pick", text: "Pick recipes" }), asfound.dom.field("Filter", filter), count, list,
-      h("h2", { id: "plan", text: "The job" }), said, job,
-      h("h2", { id: "log", text: "The car's log" }), logRoom);
+      h("h2", { id: "pick", text: gettext("Pick recipes") }), asfound.dom.field(gettext("Filter"), filter), count, list,
+      h("h2", { id: "plan", text: gettext("The job") }), said, job,
+      h("h2", { id: "log", text: gettext("The car's log") }), logRoom);
 
     function drawList() {
       const query = asfound.search.words(filter.value);
       const known = store.known();
       const answerOf = Object.keys(known).length > 0 ? asfound.answers.answerer(index, stock, known) : () => null;
       const rows = index.recipes.filter((one) => one.kind !== "withdrawn" && (asked.includes(one.id) || query.every((word) => asfound.search.inTitle(one.words, word))));
-      count.textContent = rows.length > 40 ? "The first 40 of " + rows.length + "." : rows.length === 1 ? "1 recipe" : rows.length + " recipes";
+      count.textContent = rows.length > 40 ? gettext("The first 40 of {n}.", { n: rows.length }) : ngettext("{n} recipe", "{n} recipes", rows.length);
       const shown = rows.filter((one) => asked.includes(one.id)).concat(rows.filter((one) => !asked.includes(one.id)).slice(0, 40));
       list.replaceChildren(...shown.map(({ id, title }, i) => {
         const box = h("input", { type: "checkbox", id: "asf-pick-" + id, change: () => choose(id, box.checked) });
         box.checked = asked.includes(id);
         const answer = answerOf(shown[i]);
-        return h("li", {}, h("p", {}, box, " ", h("label", { for: box.id, text: title }), " ", h("a", { href: href(id), class: "asf-soft", text: "page" }), " ", stamp(id), " ", answer ? asfound.answers.badge(answer) : ""));
+        return h("li", {}, h("p", {}, box, " ", h("label", { for: box.id, text: title }), " ", h("a", { href: href(id), class: "asf-soft", text: gettext("page") }), " ", stamp(id), " ", answer ? asfound.answers.badge(answer) : ""));
       }));
     }
 
@@ -77,11 +78,11 @@
       loadRecipes(base, index, asked).then(() => {
         stock = stockNow();
         drawJob();
-      }, (error) => { said.textContent = "The data of " + error.message + " could not be loaded."; });
+      }, (error) => { said.textContent = gettext("The data of {message} could not be loaded.", { message: error.message }); });
     }
 
     function drawJob() {
-      if (!asked.length) { sheet = null; job.replaceChildren(h("p", { text: "Pick one recipe or more: they become one job, with one worksheet." })); return; }
+      if (!asked.length) { sheet = null; job.replaceChildren(h("p", { text: gettext("Pick one recipe or more: they become one job, with one worksheet.") })); return; }
       const wanted = Array.from(new Set(asfound.plans.gather(asked, stock.recipes).recipes.map((one) => one.id)));
       const summary = h("div", {});
       const after = h("div", {});
@@ -96,9 +97,9 @@
       mishaps = asfound.mishaps.start(root, () => sheet);
       if (mishaps) { mishapRoom.replaceChildren(mishaps.room); root.querySelector("#refusals").after(mishapRoom); }
       after.append(asfound.after.start(sheet, wanted));
-      job.replaceChildren(summary, h("h3", { text: "The whole job" }), operations, h("h3", { id: "worksheet", text: "Worksheet" }), sheet.room,
+      job.replaceChildren(summary, h("h3", { text: gettext("The whole job") }), operations, h("h3", { id: "worksheet", text: gettext("Worksheet") }), sheet.room,
         wanted.filter((id) => stock.recipes[id].media).map((id) => asfound.media.start(stock.recipes[id].media)),
-        h("h3", { text: "After the work" }), after);
+        h("h3", { text: gettext("After the work") }), after);
       changed(sheet);
     }
 
@@ -106,26 +107,28 @@
       const plan = one.plan;
       const parts = [];
       const jobs = plan.jobs.map((job) => job.recipe);
-      parts.push(h("ul", {}, jobs.map((recipe) => h("li", {}, h("a", { href: href(recipe.id) + "#hazards", text: recipe.title }), " ", stamp(recipe.id), h("span", { class: "asf-soft", text: " Read its hazards first." })))));
+      parts.push(h("ul", {}, jobs.map((recipe) => h("li", {}, h("a", { href: href(recipe.id) + "#hazards", text: recipe.title }), " ", stamp(recipe.id), h("span", { class: "asf-soft", text: " " + gettext("Read its hazards first.") })))));
       const pulled = Object.keys(plan.neededBy);
       if (pulled.length) {
-        parts.push(h("ul", {}, pulled.map((id) => h("li", { text: "“" + titles[id] + "” is in it too, because " + asfound.words.joinWords(plan.neededBy[id].map((by) => "“" + titles[by] + "”"), "and") + (plan.neededBy[id].length > 1 ? " need it." : " needs it.") }))));
+        parts.push(h("ul", {}, pulled.map((id) => h("li", { text: ngettext("“{recipe}” is in it too, because {others} needs it.", "“{recipe}” is in it too, because {others} need it.", plan.neededBy[id].length,
+          { recipe: titles[id], others: asfound.words.joinWords(plan.neededBy[id].map((by) => "“" + titles[by] + "”"), "and") }) }))));
       }
       if (plan.operations) {
         const visits = plan.visits.length;
-        const minutes = plan.minutes + (plan.minutes === 1 ? " minute" : " minutes");
+        const minutes = ngettext("{n} minute", "{n} minutes", plan.minutes);
         const facts = [
-          ["Records", plan.records.length + ", each written once"],
-          ["Visits to modules", visits ? visits + (visits === plan.atLeast ? ", and no order has fewer" : "; perhaps " + plan.atLeast + " would do") : "none"],
-          ["Time", "About " + minutes + ", " + plan.keyOnMinutes + " of them with the key on"],
+          [gettext("Records"), gettext("{n}, each written once", { n: plan.records.length })],
+          [gettext("Visits to modules"), !visits ? gettext("none") : visits === plan.atLeast ? gettext("{n}, and no order has fewer", { n: visits })
+            : gettext("{n}; perhaps {fewer} would do", { n: visits, fewer: plan.atLeast })],
+          [gettext("Time"), gettext("About {time}, {n} of them with the key on", { time: minutes, n: plan.keyOnMinutes })],
         ];
         if (plan.charge) {
-          const amount = (value) => (Number(value.n) / Number(value.d)).toFixed(1) + " Ah";
-          facts.push(["Battery", amount(plan.charge.needed) + " by measured current; " + amount(plan.charge.spare) + " can be spared"]);
+          const amount = (value) => numberWords((Number(value.n) / Number(value.d)).toFixed(1)) + " Ah";
+          facts.push([gettext("Battery"), gettext("{needed} by measured current; {spare} can be spared", { needed: amount(plan.charge.needed), spare: amount(plan.charge.spare) })]);
         }
-        facts.push(["Supply", plan.supply.length ? "Connect one. " + plan.supply.join(" ") : "Not needed by the club's figures"]);
+        facts.push([gettext("Supply"), plan.supply.length ? gettext("Connect one. {supply}", { supply: plan.supply.join(" ") }) : gettext("Not needed by the club's figures")]);
         parts.push(h("dl", { class: "asf-facts" }, facts.map(([term, words]) => h("div", {}, h("dt", { text: term }), h("dd", { text: words })))));
-        for (const [first, second] of plan.together) { parts.push(h("p", { text: "“" + titles[first] + "” and “" + titles[second] + "” are written together." })); }
+        for (const [first, second] of plan.together) { parts.push(h("p", { text: gettext("“{first}” and “{second}” are written together.", { first: titles[first], second: titles[second] }) })); }
       }
       fill(out, ...parts);
     }
@@ -135,16 +138,16 @@
       const key = JSON.stringify(some.map((o) => o.text));
       if (out.dataset.key === key) { return; }
       out.dataset.key = key;
-      out.replaceChildren(some.length ? h("details", { open: true }, h("summary", { text: some.length + " steps" }), h("ol", { class: "asf-steps" }, some.map((o) => h("li", { class: "asf-step asf-step--" + o.do },
+      out.replaceChildren(some.length ? h("details", { open: true }, h("summary", { text: ngettext("{n} step", "{n} steps", some.length) }), h("ol", { class: "asf-steps" }, some.map((o) => h("li", { class: "asf-step asf-step--" + o.do },
         h("div", { class: "asf-step__text" }, prose(o.text), " ", o.of && titles[o.of] && one.plan.jobs.length > 1 ? h("span", { class: "asf-tag", text: titles[o.of] }) : ""),
-        o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: "Expect" }), " ", prose(o.expect)) : "",
-        o.else ? h("p", { class: "asf-step__stop" }, h("b", { text: "Otherwise" }), " ", prose(o.else)) : "")))) : h("p", { text: "There is no job yet: see below." }));
+        o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: gettext("Expect") }), " ", prose(o.expect)) : "",
+        o.else ? h("p", { class: "asf-step__stop" }, h("b", { text: gettext("Otherwise") }), " ", prose(o.else)) : "")))) : h("p", { text: gettext("There is no job yet: see below.") }));
     }
 
     function drawLog() {
       const log = store.logFile();
       if (!log || !log.entries.length) {
-        logRoom.replaceChildren(h("p", { text: "Nothing is in the log of this car. The worksheet puts a finished job into it; a log from a file is taken in under “My car”, above." }));
+        logRoom.replaceChildren(h("p", { text: gettext("Nothing is in the log of this car. The worksheet puts a finished job into it; a log from a file is taken in under “My car”, above.") }));
         return;
       }
       const modules = [].concat(...log.entries.map((entry) => {
@@ -161,26 +164,26 @@
         backRoom.append(...asfound.back.notes(null, stock, null).map((note) => asfound.back.wayBack(note, stock)));
         logRoom.replaceChildren(
           h("ol", { class: "asf-log" }, log.entries.map(entryWords)),
-          h("p", { class: "asf-buttons" }, button("Export the log", () => download("log.json", JSON.stringify(store.logFile(), null, 1) + "\n"), true)),
-          h("h3", { id: "drift", text: "Later: does it still stand?" }), h("p", { text: "After a workshop's visit or an update, read the records again. What was lost is told, and how to put it back." }), driftRoom,
-          h("h3", { id: "back", text: "Put it back" }), backRoom,
-          h("h3", { id: "handover", text: "Handover" }), h("p", { class: "asf-buttons" }, button("Print this page for the workshop or the next owner", () => {
+          h("p", { class: "asf-buttons" }, button(gettext("Export the log"), () => download("log.json", JSON.stringify(store.logFile(), null, 1) + "\n"), true)),
+          h("h3", { id: "drift", text: gettext("Later: does it still stand?") }), h("p", { text: gettext("After a workshop's visit or an update, read the records again. What was lost is told, and how to put it back.") }), driftRoom,
+          h("h3", { id: "back", text: gettext("Put it back") }), backRoom,
+          h("h3", { id: "handover", text: gettext("Handover") }), h("p", { class: "asf-buttons" }, button(gettext("Print this page for the workshop or the next owner"), () => {
             document.body.classList.add("asf-print-handover");
             window.addEventListener("afterprint", () => document.body.classList.remove("asf-print-handover"), { once: true });
             window.print();
           }, true)), handRoom);
-      }, () => logRoom.replaceChildren(h("p", { text: "The data of a module could not be loaded." })));
+      }, () => logRoom.replaceChildren(h("p", { text: gettext("The data of a module could not be loaded.") })));
     }
 
     function entryWords(entry) {
       const one = entry.wrote || entry.put_back;
-      if (entry.loaded) { return h("li", { text: entry.date + ": loaded " + entry.loaded.name + ", " + entry.loaded.before + " to " + entry.loaded.after }); }
-      if (!one) { return h("li", { text: entry.date + ": read " + entry.read.record }); }
+      if (entry.loaded) { return h("li", { text: gettext("{date}: loaded {file}, {before} to {after}", { date: entry.date, file: entry.loaded.name, before: entry.loaded.before, after: entry.loaded.after }) }); }
+      if (!one) { return h("li", { text: gettext("{date}: read {record}", { date: entry.date, record: entry.read.record }) }); }
       const record = asfound.plans.recordOf(stock, one.record);
       const setting = (id) => record && record.settings.find((other) => other.id === id);
       const words = (change, key) => "“" + asfound.values.withUnit(setting(change.setting), change[key]) + "”";
-      const said = [].concat(...one.recipes.map((did) => did.changes.map((change) => (setting(change.setting) || { name: change.setting }).name + ": " + words(change, "from") + " to " + words(change, "to"))));
-      return h("li", { text: entry.date + ": " + (entry.put_back ? "put back, " : "") + said.join("; ") });
+      const said = [].concat(...one.recipes.map((did) => did.changes.map((change) => gettext("{setting}: {before} to {after}", { setting: (setting(change.setting) || { name: change.setting }).name, before: words(change, "from"), after: words(change, "to") }))));
+      return h("li", { text: entry.date + ": " + (entry.put_back ? gettext("put back:") + " " : "") + said.join("; ") });
     }
 
     let known = JSON.stringify(store.known());
