@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..car.bits import differing, hex_pairs
+from ..car.checksums import Checksum
 from ..car.records import Layout, Module, Record, SettingPath
 from .edits import (
     Edit,
@@ -34,8 +35,9 @@ class ExampleResult:
     """What came of a worked example.
 
     ``expected`` is what its author wrote, ``got`` what the edits give ("" when they give nothing), both as
-    tools show the record. ``differing`` names every bit, or setting, in which the two differ. ``reasons`` are
-    whole sentences; ``message`` is all of it in one line, empty when ``ok``. ``edit`` is what was run.
+    tools show the record. ``differing`` names every bit, checksum or setting in which the two differ.
+    ``reasons`` are whole sentences; ``message`` is all of it in one line, empty when ``ok``. ``edit`` is what
+    was run.
     """
 
     ok: bool
@@ -152,18 +154,17 @@ def _run_bytes(
         got = write(edit, found)
     except WrongChecksum as error:
         wrong.insert(0, error.reason)
-        differing_bits = () if len(wrong) > 1 else _checksum_bits(edit, found)
         repair = "Correct 'found', checksum and all; it must be a record some module could hold."
-        return ExampleResult(False, example.write, "", differing_bits, tuple(wrong), repair, edit)
+        return ExampleResult(False, example.write, "", (), tuple(wrong), repair, edit)
     state = assess(edit, found, recipe.alternatives)
     repair = "Correct 'found' or 'write', or the recipe, whichever is wrong."
     if state.state == "already done":
         wrong.insert(0, "In 'found' every change is already done, so the example shows nothing.")
         repair = "Give a record as found before the changes."
     wrong.extend(f"As found: {stop}" for stop in state.stops)
-    bits = _bits(got, expected)
+    differ = tuple(_differ(edit, expected, got))
     if got != expected:
-        wrong.append(f"Expected {example.write}, got {show_held(record, got)}:")
+        wrong.append(f"The example writes {example.write}, the recipe {show_held(record, got)}:")
     elif not wrong:
         try:
             back = undo(edit, found, expected)
@@ -174,7 +175,7 @@ def _run_bytes(
                 wrong.append(f"The way back gives {hex_pairs(back)} instead of the record as found.")
     ok = not wrong
     shown = show_held(record, got)
-    return ExampleResult(ok, example.write, shown, bits, tuple(wrong), "" if ok else repair, edit)
+    return ExampleResult(ok, example.write, shown, differ, tuple(wrong), "" if ok else repair, edit)
 
 
 def _run_names(recipe: Recipe, example: WorkedExample, record: Record, edit: NamesEdit) -> ExampleResult:
@@ -194,13 +195,13 @@ def _run_names(recipe: Recipe, example: WorkedExample, record: Record, edit: Nam
         wrong.append("In 'found' every change is already done, so the example shows nothing.")
     got = write_names(edit, found)
     differing_names = tuple(
-        f"{path.setting}: expected {expected[path]!r}, got {got[path]!r}"
+        f"{path.setting}: {expected[path]!r} in the example, {got[path]!r} worked out"
         for path in got
         if got[path] != expected[path]
     )
     shown = show_names(ids, {path.setting: text for path, text in got.items()})
     if differing_names:
-        wrong.append(f"Expected {example.write!r}, got {shown!r}:")
+        wrong.append(f"The example writes {example.write!r}, the recipe {shown!r}:")
     elif put_back_names(edit, found, got) != found:
         wrong.append("The way back does not give what was found.")
     ok = not wrong
@@ -208,19 +209,24 @@ def _run_names(recipe: Recipe, example: WorkedExample, record: Record, edit: Nam
     return ExampleResult(ok, example.write, shown, differing_names, tuple(wrong), repair, edit)
 
 
-def _bits(got: bytes, expected: bytes) -> tuple[str, ...]:
-    return tuple(
-        f"{position(byte, bit)}: expected {expected[byte] >> bit & 1}, got {got[byte] >> bit & 1}"
-        for byte, bit in differing(got, expected)
-    )
+def _differ(edit: Edit, written: bytes, got: bytes) -> Iterator[str]:
+    """Every bit in which the example and what the edits give differ; the checksum as one."""
+    sealed = range(edit.checksum.at, edit.checksum.at + edit.checksum.size) if edit.checksum else range(0)
+    for byte, bit in differing(got, written):
+        if byte not in sealed:
+            here, there = written[byte] >> bit & 1, got[byte] >> bit & 1
+            yield f"{position(byte, bit)}: {here} in the example, {there} worked out"
+    if edit.checksum and any(written[byte] != got[byte] for byte in sealed):
+        yield _checksums(edit.checksum, written, got)
+
+
+def _checksums(checksum: Checksum, held: bytes, right: bytes) -> str:
+    """The checksum as it stands and as it should be, with its place."""
+    of = slice(checksum.at, checksum.at + checksum.size)
+    where = f"byte {checksum.at}" if checksum.size == 1 else f"bytes {checksum.at} to {of.stop - 1}"
+    return f"checksum in {where}: {hex_pairs(held[of])} in the example, {hex_pairs(right[of])} worked out"
 
 
 def _stray(edit: Edit, found: bytes, expected: bytes) -> tuple[str, ...]:
     may = touched(edit)
     return tuple(position(byte, bit) for byte, bit in differing(found, expected) if not may[byte] >> bit & 1)
-
-
-def _checksum_bits(edit: Edit, found: bytes) -> tuple[str, ...]:
-    """Where the checksum as found differs from the right one."""
-    assert edit.checksum is not None
-    return _bits(found, edit.checksum.applied(found))
