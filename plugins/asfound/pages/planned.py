@@ -128,7 +128,7 @@ def planned(book: Book, plan: Plan, sheet: Worksheet | None, known: Known) -> Pl
         questions=tuple(questions),
         banner=banner(hazards) or "",
         warnings=tuple(_warnings(hazards, len(plan.jobs) > 1)),
-        facts=tuple(_facts(book, plan)) if plan.operations else (),
+        facts=tuple(facts(book, plan)) if plan.operations else (),
         records=tuple(_record(book, row) for row in sheet.rows) if sheet else (),
         missing=_missing(sheet) if sheet else "",
         operations=plan.operations,
@@ -261,7 +261,8 @@ def _ended(text: str) -> str:
     return text if text.rstrip("”*_").endswith((".", "!", "?", "…")) else f"{text}."
 
 
-def _facts(book: Book, plan: Plan) -> Iterator[str]:
+def facts(book: Book, plan: Plan) -> Iterator[str]:
+    """Visits, time and battery of a plan that has a job; whole sentences."""
     visits = [
         f"{_unit(book, visit[0])} ({list_words([_name(book, p) for p in visit])})" for visit in plan.visits
     ]

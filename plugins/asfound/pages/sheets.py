@@ -11,17 +11,21 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from jinja2 import Environment
+from markupsafe import Markup
 
 from ..work.refusals import MISHAPS, PANEL
 from . import links
 from .links import Link
 from .policy import policy
+from .views.booklet import Booklet
 from .views.code import code_page
 from .views.desk import Desk
+from .views.recipe import SIGNALS
 from .views.sheet import Maker, Sheet
 
 PAPER = Path(__file__).parent / "paper"
 _PLACE = "assets/asfound/paper"
+DENSE_MARGINS = "10mm 8mm 9.5mm"  # as in sheet.css
 _LONGEST = 76  # letters of a title at the head of a page
 
 
@@ -42,6 +46,12 @@ class Sheets:
 
     def __init__(self, desk: Desk, templates: Environment) -> None:
         self.desk, self.templates = desk, templates
+        signal = templates.get_template("signal.html")
+        self._shared = {
+            "panel": PANEL,
+            "mishaps": MISHAPS,
+            "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
+        }
 
     def keys(self) -> tuple[str, ...]:
         """Keys of all documents that pages may link to."""
@@ -81,8 +91,11 @@ class Sheets:
 
     def html(self, sheet: Sheet, here: SheetPage) -> str:
         """One sheet as a document."""
-        template = self.templates.get_template("sheet.html")
-        return template.render(sheet=sheet, here=here, panel=PANEL, mishaps=MISHAPS)
+        return self.templates.get_template("sheet.html").render(sheet=sheet, here=here, **self._shared)
+
+    def booklet(self, page: Booklet, here: SheetPage) -> str:
+        """Many sheets as one document, with contents and index."""
+        return self.templates.get_template("booklet.html").render(page=page, here=here, **self._shared)
 
 
 def margin_boxes(sheet: Sheet, name: str = "") -> str:
@@ -95,6 +108,8 @@ def margin_boxes(sheet: Sheet, name: str = "") -> str:
         ("bottom-left", sheet.club),
     )
     inner = " ".join(f"@{where} {{ content: {css_text(words)}; }}" for where, words in boxes)
+    if name and sheet.dense:
+        inner = f"margin: {DENSE_MARGINS}; {inner}"
     return f"@page {name}{' ' * bool(name)}{{ {inner} }}\n"
 
 
