@@ -8,7 +8,8 @@ version keys are added, never changed or removed.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 
 from .. import __version__
 from ..book import Book
@@ -22,6 +23,7 @@ from ..work.forms import variants
 from ..work.recipes import Recipe
 from . import fileform, links
 from .compiled import condition
+from .document import Document, Part
 from .fileform import Object, lean
 from .links import Link
 from .views.desk import Desk, VariantKey
@@ -30,23 +32,36 @@ VERSION = 1
 
 
 def book_json(desk: Desk, url: Link) -> bytes:
+    """The content of ``document``."""
+    return document(desk, url).content()
+
+
+def document(desk: Desk, url: Link) -> Document:
     """The document as UTF-8, a line for each vehicle line, module and recipe; the same book, the same bytes.
 
     ``url`` gives where a page lies, as seen from the document.
     """
     book = desk.book
     publish = book.club.access_codes == "publish"
-    lists = {
-        "vehicles": [fileform.line(book.lines[id]) for id in sorted(book.lines)],
-        "modules": [fileform.module(book.modules[id], publish) for id in sorted(book.modules)],
-        "recipes": [recipe(desk, book.recipes[id], url) for id in sorted(book.recipes)],
+    lists: dict[str, tuple[Iterable[str], Callable[[str], object]]] = {
+        "vehicles": (book.lines, lambda id: fileform.line(book.lines[id])),
+        "modules": (book.modules, lambda id: fileform.module(book.modules[id], publish)),
+        "recipes": (book.recipes, lambda id: recipe(desk, book.recipes[id], url)),
     }
     head = {"asfound_book": VERSION, "made_by": f"asfound {__version__}", "club": fileform.club(book.club)}
-    parts = [f'"{key}":{_spell(value)}' for key, value in head.items()]
-    for key, each in lists.items():
-        rows = ",\n".join(map(_spell, each))
-        parts.append(f'"{key}":[\n{rows}\n]' if rows else f'"{key}":[]')
-    return ("{" + ",\n".join(parts) + "}\n").encode()
+    before = "{" + ",\n".join(f'"{key}":{_spell(value)}' for key, value in head.items())
+    parts: list[Part] = []
+    for key, (ids, one) in lists.items():
+        before += f',\n"{key}":['
+        for id in sorted(ids):
+            parts.append((id, partial(_row, f"{before}\n", one, id)))
+            before = ","
+        before = "\n]" if before == "," else f"{before}]"
+    return Document(links.BOOK, (*parts, ("", (before + "}\n").encode)))
+
+
+def _row(before: str, one: Callable[[str], object], id: str) -> bytes:
+    return (before + _spell(one(id))).encode()
 
 
 def _spell(value: object) -> str:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from html import unescape
 from pathlib import Path
 from urllib.parse import urljoin
@@ -14,16 +15,17 @@ from markupsafe import Markup, escape
 from ..book import Book
 from ..source.pictures import PictureProblem
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
-from . import compiled, data, links, prose, reference
-from .bookjson import book_json
+from . import bookjson, compiled, data, links, prose, reference
+from .document import Document
 from .environment import environment, own_faults_named
-from .feed import feed
+from .feed import feed, has_feed
 from .figures.strips import PATTERNS
 from .links import Link
 from .published import published
 from .search import Entry, documents
 from .sheets import Sheets
 from .views.board import board_page
+from .views.common import StatusKind
 from .views.desk import Desk
 from .views.find import Finder
 from .views.home import home_page
@@ -197,16 +199,23 @@ class Pages:
             case _:
                 raise KeyError(key)
 
-    def pictures(self) -> Iterator[tuple[str, bytes]]:
-        """Key and content of every picture a page shows; PictureProblem, with the file, if one cannot."""
+    def pictures(self) -> Iterator[Document]:
+        """Every picture a page shows. Its content raises PictureProblem, with the file, if it cannot."""
         for recipe in self.book.recipes.values():
             for picture in recipe.pictures:
-                try:
-                    content = self._desk.picture(recipe.id, picture.file)
-                except PictureProblem as problem:
-                    where = f"changes/{recipe.id}/{picture.file}"
-                    raise PictureProblem(problem.id, f"{where}: {problem.reason}", problem.repair) from None
-                yield links.picture(recipe.id, picture.file), content
+                key = links.picture(recipe.id, picture.file)
+                yield Document.of(key, partial(self._picture, recipe.id, picture.file), recipe.id)
+
+    def _named(self, make: Callable[[], bytes]) -> bytes:
+        with own_faults_named(self._overrides):
+            return make()
+
+    def _picture(self, recipe: str, file: str) -> bytes:
+        try:
+            return self._desk.picture(recipe, file)
+        except PictureProblem as problem:
+            where = f"changes/{recipe}/{file}"
+            raise PictureProblem(problem.id, f"{where}: {problem.reason}", problem.repair) from None
 
     def search(self, url: Link, guides: Iterable[Entry] = ()) -> Iterator[tuple[str, bytes]]:
         """Key and content of what the search loads; ``guides``: hand-written pages, with their addresses."""
@@ -238,18 +247,26 @@ class Pages:
         """Keys of the documents that pages link to; each lies where its key says."""
         return (links.FEED, links.BOOK, links.DATA, *self._sheets.keys())
 
-    def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
-        """Key and content of what is made for paper and for other programs; ``url``: where a page lies."""
-        with own_faults_named(self._overrides):
-            yield from self._sheets.documents(url)
-        yield links.BOOK, book_json(self._desk, url)
-        yield from data.scripts(self.book, dict(self._labels()))
+    def documents(self, url: Link) -> Iterator[Document]:
+        """What is made for paper and for other programs; ``url``: where a page lies in the site."""
+        for one in self._sheets.documents(url):
+            yield Document(one.key, tuple((about, partial(self._named, make)) for about, make in one.parts))
+        yield bookjson.document(self._desk, url)
+        yield from data.documents(self.book, lambda: dict(self._labels()))
         club = self.book.club
-        if club.site is not None:
+        if club.site is not None and has_feed(self._desk):
             site = club.site if club.site.endswith("/") else f"{club.site}/"
-            content = feed(self._desk, lambda key: urljoin(site, url(key)))
-            if content is not None:
-                yield links.FEED, content
+            yield Document.of(
+                links.FEED, lambda: feed(self._desk, lambda key: urljoin(site, url(key))) or b""
+            )
+
+    def kind(self, recipe: str) -> StatusKind:
+        """How far the club stands behind a recipe, in one word."""
+        return self._desk.kind(self.book.recipes[recipe])
+
+    def know(self, kinds: Mapping[str, StatusKind]) -> None:
+        """Takes over what ``kind`` said elsewhere of the same book."""
+        self._desk.know(kinds)
 
 
 def headings(html: str) -> tuple[TocEntry, ...]:

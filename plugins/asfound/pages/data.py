@@ -8,35 +8,51 @@ search has several (``search``), so that a page loads only what it needs. Keys o
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from types import MappingProxyType
 
 from ..book import Book
 from . import compiled, links
+from .document import Document
 
 FOLDER = links.DATA.rpartition("/")[0]
+
+
+def documents(book: Book, labels: Callable[[], Mapping[str, tuple[str, str]]]) -> Iterator[Document]:
+    """Every script but those of the search; ``labels``: kind and words by recipe."""
+
+    def one(name: str, make: Callable[[], object], about: str = "") -> Document:
+        return Document.of(key(name), lambda: script(name, make())[1], about)
+
+    yield one("world", lambda: compiled.world(book))
+    yield one("index", lambda: compiled.index(book, labels()))
+    for module in book.modules:
+        yield one(f"modules/{module}", partial(compiled.module, book, module), module)
+    for recipe in book.recipes:
+        yield one(f"recipes/{recipe}", partial(compiled.recipe, book, recipe), recipe)
 
 
 def scripts(
     book: Book, labels: Mapping[str, tuple[str, str]] = MappingProxyType({})
 ) -> Iterator[tuple[str, bytes]]:
-    """Key and content of every script but those of the search; ``labels``: kind and words by recipe."""
-    yield script("world", compiled.world(book))
-    yield script("index", compiled.index(book, labels))
-    for module in book.modules:
-        yield script(f"modules/{module}", compiled.module(book, module))
-    for recipe in book.recipes:
-        yield script(f"recipes/{recipe}", compiled.recipe(book, recipe))
+    """Key and content of the same."""
+    return ((one.key, one.content()) for one in documents(book, lambda: labels))
 
 
-def needed(book: Book, key: str) -> tuple[str, ...]:
-    """What the page of that key loads at once, without folder and ending; the rest is loaded when needed."""
-    if links.is_reference(key):
+def key(name: str) -> str:
+    """The key of a script's file."""
+    return f"{FOLDER}/{name}.js"
+
+
+def needed(book: Book, page: str) -> tuple[str, ...]:
+    """What a page, by its key, loads at once, without folder and ending; the rest is loaded when needed."""
+    if links.is_reference(page):
         return ()
-    kind, _, id = key.partition("/")
+    kind, _, id = page.partition("/")
     if kind == "recipes" and id in book.recipes:
         return "world", *(f"modules/{m}" for m in _modules(book, id)), f"recipes/{id}"
-    return ("world", "index") if key == links.PLANNER else ("world",)
+    return ("world", "index") if page == links.PLANNER else ("world",)
 
 
 def _modules(book: Book, recipe: str) -> tuple[str, ...]:
@@ -47,4 +63,4 @@ def script(name: str, document: object) -> tuple[str, bytes]:
     """ASCII throughout: JSON may hold line separators that older scripts may not."""
     text = json.dumps(document, separators=(",", ":"))
     start = "window.asfound=window.asfound||{};asfound.data=asfound.data||{};"
-    return f"{FOLDER}/{name}.js", f"{start}asfound.data[{json.dumps(name)}]={text};\n".encode("ascii")
+    return key(name), f"{start}asfound.data[{json.dumps(name)}]={text};\n".encode("ascii")

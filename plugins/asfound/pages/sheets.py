@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache, partial
 from pathlib import Path
 
 from jinja2 import Environment
@@ -15,6 +16,7 @@ from markupsafe import Markup
 
 from ..work.refusals import MISHAPS, PANEL
 from . import links
+from .document import Document
 from .links import Link
 from .policy import policy
 from .views.booklet import Booklet
@@ -57,26 +59,31 @@ class Sheets:
         """Keys of all documents that pages may link to."""
         return (links.CODE, *map(links.sheet, self.desk.book.recipes))
 
-    def documents(self, url: Link) -> Iterator[tuple[str, bytes]]:
-        """Key and content of each; ``url``: where a page lies in the site."""
+    def documents(self, url: Link) -> Iterator[Document]:
+        """Each of them; ``url``: where a page lies in the site."""
         for path in sorted(PAPER.iterdir()):
-            yield f"{_PLACE}/{path.name}", path.read_bytes()
+            yield Document.of(f"{_PLACE}/{path.name}", path.read_bytes)
         maker = Maker(self.desk, lambda key: f"../{url(key)}", url)
-        for recipe in self.desk.book.recipes.values():
-            key = links.sheet(recipe.id)
-            sheet = maker.recipe(recipe)
+
+        @lru_cache(1)  # asked for twice in a row
+        def sheet(recipe: str) -> Sheet:
+            return maker.recipe(self.desk.book.recipes[recipe])
+
+        for id in self.desk.book.recipes:
+            key = links.sheet(id)
             margins = key.removesuffix("html") + "css"
             here = SheetPage(
                 policy=policy(),
                 styles=(f"../{_PLACE}/sheet.css", margins.rpartition("/")[2]),
                 scripts=(),
-                page=f"../{url(links.recipe(recipe.id))}",
+                page=f"../{url(links.recipe(id))}",
                 code=f"../{links.CODE}",
             )
-            yield margins, margin_boxes(sheet).encode()
-            yield key, self.html(sheet, here).encode()
-
-        yield links.CODE, self._code(url).encode()
+            yield Document.of(margins, partial(lambda id: margin_boxes(sheet(id)).encode(), id), id)
+            yield Document.of(
+                key, partial(lambda id, here: self.html(sheet(id), here).encode(), id, here), id
+            )
+        yield Document.of(links.CODE, lambda: self._code(url).encode())
 
     def _code(self, url: Link) -> str:
         here = SheetPage(
@@ -116,5 +123,3 @@ def margin_boxes(sheet: Sheet, name: str = "") -> str:
 def css_text(text: str) -> str:
     """A string of CSS; whatever is no letter or digit of ASCII is written by its number (CSS Syntax 3)."""
     return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text) + '"'
-
-

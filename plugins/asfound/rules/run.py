@@ -63,7 +63,12 @@ def check_book(folder: Path) -> tuple[Loaded, tuple[Finding, ...], Book | None]:
     if loaded.club is None:
         return loaded, loaded.findings, None
     book = Book(loaded)
-    return loaded, (*loaded.findings, *run(book)), book
+    return loaded, check_loaded(book), book
+
+
+def check_loaded(book: Book) -> tuple[Finding, ...]:
+    """The findings of a book's files and of the rules."""
+    return (*book.loaded.findings, *run(book))
 
 
 Ask = Callable[[Rule, Any], tuple[Problem, ...]]
@@ -89,6 +94,33 @@ def run(book: Book, rules: Sequence[Rule] = RULES, ask: Ask | None = None) -> li
                 touched |= {_subject(place.file) for p in problems for place in (p.origin, *p.also)}
         ground.lose(lost)
     return found
+
+
+def sound(book: Book, turn: int = 0, of: int = 1) -> bool:
+    """Whether the rules find nothing in one share of the book; in all shares: whether ``run`` finds nothing.
+
+    While nothing is found no ground is lost, so shares can be asked about apart. A rule about all recipes
+    finds something in all exactly if it finds something in some share of them.
+    """
+    for stage in Stage:
+        for at, rule in enumerate(RULES):
+            if rule.stage != stage:
+                continue
+            subjects: Sequence[Any]
+            match rule.subject:
+                case "line":
+                    subjects = tuple(book.lines.values())[turn::of]
+                case "module":
+                    subjects = tuple(book.modules.values())[turn::of]
+                case "recipe":
+                    subjects = tuple(book.recipes.values())[turn::of]
+                case "recipes":
+                    subjects = (tuple(book.recipes.values())[turn::of],)
+                case "book":
+                    subjects = (book,) if at % of == turn else ()
+            if any(rule.problems(book, subject) for subject in subjects):
+                return False
+    return True
 
 
 def _subject(file: str) -> str:

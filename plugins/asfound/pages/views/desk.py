@@ -30,7 +30,8 @@ class Desk:
         self.book = book
         self.names: Names = book.names
         self._cells: dict[str, Mapping[VariantKey, Answer]] = {}
-        self._pictures: dict[tuple[str, str], bytes] = {}
+        self._kinds: dict[str, StatusKind] = {}
+        self._sizes: dict[tuple[str, str], tuple[int, int]] = {}
         self._standings: dict[str, Mapping[VariantKey, Standing]] = {}
 
     def cells(self, recipe: str) -> Mapping[VariantKey, Answer]:
@@ -49,8 +50,17 @@ class Desk:
             }
         return self._standings[recipe]
 
+    def know(self, kinds: Mapping[str, StatusKind]) -> None:
+        """Takes over what ``kind`` said elsewhere of the same book."""
+        self._kinds |= kinds
+
     def kind(self, recipe: Recipe) -> StatusKind:
         """How far the club stands behind a recipe, in one word for all its variants."""
+        if recipe.id not in self._kinds:
+            self._kinds[recipe.id] = self._kind(recipe)
+        return self._kinds[recipe.id]
+
+    def _kind(self, recipe: Recipe) -> StatusKind:
         if recipe.status != "offered":
             return recipe.status
         labels = {standing.label for standing in self.standings(recipe.id).values()}
@@ -69,14 +79,15 @@ class Desk:
 
     def picture(self, recipe: str, file: str) -> bytes:
         """A picture as the site shows it. PictureProblem when it cannot."""
-        key = (recipe, file)
-        if key not in self._pictures:
-            self._pictures[key] = clean(self.book.picture(recipe, file), file)
-        return self._pictures[key]
+        content = clean(self.book.picture(recipe, file), file)
+        self._sizes[recipe, file] = size(content)
+        return content
 
     def picture_size(self, recipe: str, file: str) -> tuple[int, int]:
         """Width and height in pixels."""
-        return size(self.picture(recipe, file))
+        if (recipe, file) not in self._sizes:
+            self.picture(recipe, file)
+        return self._sizes[recipe, file]
 
     @cached_property
     def places(self) -> Mapping[tuple[str, str], tuple[str, str | None]]:

@@ -1,0 +1,139 @@
+"""A book checked and rendered, on every core where that pays, with the same outcome as on one.
+
+Each copy of the process asks the rules about its share of the book, and then renders the pages and documents
+of the same share, so that what it worked out for the one serves the other. Only what many pages say of a
+recipe is told to all: how far the club stands behind it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from pathlib import Path
+from zlib import crc32
+
+from ..book import Book
+from ..rules.run import check_loaded, sound
+from ..source.crew import Crew, cores
+from ..source.findings import Finding
+from ..source.loader import FolderTree, load
+from .build import Pages, Rendered
+from .document import Document
+from .links import Link
+from .views.common import StatusKind
+
+_PAYS = 60
+
+Relative = Callable[[str, str], str]  # an address in the site, and the page that names it
+
+
+class Studio:
+    """What a build makes of a book. ``close`` it at the end."""
+
+    def __init__(self, folder: Path, crew: bool = True) -> None:
+        self.loaded = load(FolderTree(folder))
+        self._turns = {id: turn for turn, id in enumerate(self.loaded.recipes)}
+        self._bench = _Bench(Book(self.loaded) if self.loaded.club else None)
+        self._crew = Crew(self._bench, cores() if crew and len(self._turns) >= _PAYS else 1)
+
+    @property
+    def pages(self) -> Pages:
+        """The pages, once ``open`` has been called."""
+        return self._bench.pages
+
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, as ``rules.run.check_book`` has them; pages can be made only where there are none."""
+        if self.loaded.findings or self._bench.book is None:
+            return self.loaded.findings if self._bench.book is None else check_loaded(self._bench.book)
+        size = self._crew.size
+        if size > 1 and all(self._crew.each(_sound, [(turn, size) for turn in range(size)])):
+            return ()
+        return check_loaded(self._bench.book)
+
+    def open(self, templates: str | Path | None, hand_written: frozenset[str]) -> None:
+        """Makes ready for rendering; arguments as for ``Pages``. TemplateFault as there."""
+        self._crew.everyone(_open, templates, hand_written)
+        if self._crew.size > 1:
+            recipes = list(self.pages.book.recipes)
+            kinds = dict(zip(recipes, self._crew.each(_kind, recipes, self._turn), strict=True))
+            self._crew.everyone(_tell, kinds)
+
+    def addresses(self, urls: Mapping[str, str], relative: Relative) -> None:
+        """Where every page and file lies, and the function (of a module) that makes that relative."""
+        self._crew.everyone(_addresses, dict(urls), relative)
+
+    def html(self, keys: Sequence[str]) -> Iterator[Rendered]:
+        """The pages of those keys, in order; errors as ``Pages.html`` has them."""
+        return self._crew.each(_html, keys, lambda key: self._turn(key.partition("/")[2]))
+
+    def contents(self, documents: Sequence[Document]) -> Iterator[bytes]:
+        """The content of documents, in order."""
+        parts = [(one.key, at) for one in documents for at in range(len(one.parts))]
+        about = {one.key: [subject for subject, _ in one.parts] for one in documents}
+        made = self._crew.each(_part, parts, lambda part: self._turn(about[part[0]][part[1]]))
+        for one in documents:
+            yield b"".join(next(made) for _ in one.parts)
+
+    def close(self) -> None:
+        """Ends the copies."""
+        self._crew.close()
+
+    def _turn(self, subject: str) -> int:
+        found = self._turns.get(subject)
+        return crc32(subject.encode()) if found is None else found
+
+
+class _Bench:
+    """What each copy works at."""
+
+    def __init__(self, book: Book | None) -> None:
+        self.book = book
+        self.pages: Pages
+        self.urls: Mapping[str, str] = {}
+        self._documents: dict[str, Document] = {}
+
+    def addresses(self, urls: Mapping[str, str], relative: Relative) -> None:
+        self.urls = urls
+        self._documents = {}
+        # From all pages of a folder an address looks the same.
+        self._relative = lru_cache(1 << 16)(lambda url, folder: relative(url, f"{folder}x.html"))
+
+    def link(self, page: str) -> Link:
+        folder = page[: page.rfind("/") + 1]
+        return lambda key: self._relative(self.urls[key], folder)
+
+    def document(self, key: str) -> Document:
+        if not self._documents:
+            made = (*self.pages.pictures(), *self.pages.documents(self.urls.__getitem__))
+            self._documents = {one.key: one for one in made}
+        return self._documents[key]
+
+
+def _sound(bench: _Bench, share: tuple[int, int]) -> bool:
+    assert bench.book is not None
+    return sound(bench.book, *share)
+
+
+def _open(bench: _Bench, templates: str | Path | None, hand_written: frozenset[str]) -> None:
+    assert bench.book is not None
+    bench.pages = Pages(bench.book, templates, hand_written)
+
+
+def _kind(bench: _Bench, recipe: str) -> StatusKind:
+    return bench.pages.kind(recipe)
+
+
+def _tell(bench: _Bench, kinds: Mapping[str, StatusKind]) -> None:
+    bench.pages.know(kinds)
+
+
+def _addresses(bench: _Bench, urls: Mapping[str, str], relative: Relative) -> None:
+    bench.addresses(urls, relative)
+
+
+def _html(bench: _Bench, key: str) -> Rendered:
+    return bench.pages.html(key, bench.link(bench.urls[key]))
+
+
+def _part(bench: _Bench, part: tuple[str, int]) -> bytes:
+    return bench.document(part[0]).parts[part[1]][1]()

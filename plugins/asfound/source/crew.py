@@ -1,0 +1,160 @@
+"""A crew: forked copies of this process that share out the work on what it holds in memory.
+
+Each member has its own copy of the state, as it was at the fork, and keeps what it works out there; so the
+same subject should always go to the same member. Answers come back in the order of the questions, a few at a
+time. What a member cannot answer, since it failed or was killed, is worked out here, so that errors are
+raised where they would be without a crew, and none is lost.
+
+There is no crew where it would not pay or is not safe: on one core, without fork(2), in a program with
+threads.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import pickle
+import sys
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from multiprocessing.connection import Connection, Pipe, wait
+from typing import Any, Generic, TypeVar
+
+S = TypeVar("S")
+T = TypeVar("T")
+R = TypeVar("R")
+
+_AHEAD = 64  # answers of one member held here while another is waited for
+
+
+def cores() -> int:
+    """How many copies pay: the cores this process may use; 1 where copies are not to be had."""
+    if not hasattr(os, "fork") or sys.platform == "darwin" or threading.active_count() > 1:
+        return 1
+    asked = os.environ.get("ASFOUND_CORES", "")
+    here = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return max(1, min(int(asked), 64)) if asked.isdigit() else min(here, 16)
+
+
+class Crew(Generic[S]):
+    """Copies of ``state`` in ``size`` processes; with a size of 1 everything is done here.
+
+    ``close`` ends them; so does the end of this process, however it comes.
+    """
+
+    def __init__(self, state: S, size: int) -> None:
+        self.state = state
+        self.size = size if size > 1 else 1
+        self._members: list[_Member | None] = []
+        if size > 1:
+            gc.collect()
+            gc.freeze()  # else the collector's marks would have each copy write to every shared page
+            for _ in range(size):
+                self._members.append(_fork(state, [one.line for one in self._members if one]))
+
+    def everyone(self, work: Callable[..., object], *args: Any) -> None:
+        """Has every member do ``work(state, *args)``, and does it here too."""
+        for member in filter(None, self._members):
+            member.ask(("all", work, args))
+        work(self.state, *args)
+
+    def each(
+        self, work: Callable[[S, T], R], items: Sequence[T], whose: Callable[[T], int] | None = None
+    ) -> Iterator[R]:
+        """``work(state, item)`` of each item, in order; ``work`` is a function of a module.
+
+        ``whose`` numbers the items; those of one number, modulo the size, go to the same member. All answers
+        must be taken before anything else is asked.
+        """
+        if not self._members:
+            yield from (work(self.state, item) for item in items)
+            return
+        turns = [(whose(item) if whose else at) % self.size for at, item in enumerate(items)]
+        for turn, member in enumerate(self._members):
+            if member:
+                mine = [item for item, owner in zip(items, turns, strict=True) if owner == turn]
+                member.ask(("each", work, mine))
+        for item, turn in zip(items, turns, strict=True):
+            known, answer = self._answer(turn)
+            yield answer if known else work(self.state, item)
+
+    def _answer(self, turn: int) -> tuple[bool, Any]:
+        member = self._members[turn]
+        while member is not None and not member.answers:
+            listening = [
+                m for m in self._members if m is not None and (m is member or len(m.answers) < _AHEAD)
+            ]
+            ready = wait([m.line for m in listening])
+            for one in listening:
+                if one.line in ready and not one.listen() and one is member:
+                    self._members[turn] = member = None
+        return member.answers.popleft() if member is not None else (False, None)
+
+    def close(self) -> None:
+        """Ends the members."""
+        for member in filter(None, self._members):
+            member.end()
+        self._members = []
+        self.size = 1
+
+
+class _Member:
+    def __init__(self, pid: int, line: Connection) -> None:
+        self.pid, self.line = pid, line
+        self.answers: deque[tuple[bool, Any]] = deque()
+
+    def ask(self, question: object) -> None:
+        with suppress(OSError):  # it is gone; listening says so
+            self.line.send_bytes(pickle.dumps(question, 5))
+
+    def listen(self) -> bool:
+        """Takes an answer in; False when no more will come."""
+        try:
+            self.answers.append(pickle.loads(self.line.recv_bytes()))
+        except (EOFError, OSError):
+            return False
+        return True
+
+    def end(self) -> None:
+        self.line.close()
+        with suppress(ChildProcessError):
+            os.waitpid(self.pid, 0)
+
+
+def _fork(state: Any, others: list[Connection]) -> _Member:
+    sys.stdout.flush()
+    sys.stderr.flush()
+    ours, theirs = Pipe()
+    pid = os.fork()
+    if pid:
+        theirs.close()
+        return _Member(pid, ours)
+    try:  # the copy; nothing may return from here
+        ours.close()
+        for line in others:
+            line.close()
+        _serve(state, theirs)
+    finally:
+        os._exit(0)
+
+
+def _serve(state: Any, line: Connection) -> None:
+    while True:
+        try:
+            kind, work, given = pickle.loads(line.recv_bytes())
+        except (EOFError, OSError):
+            return
+        if kind == "all":
+            work(state, *given)
+            continue
+        for item in given:
+            try:
+                answer = (True, work(state, item))
+            except Exception:  # whatever it is, it is raised again where the answer is wanted
+                answer = (False, None)
+            try:
+                line.send_bytes(pickle.dumps(answer, 5))
+            except OSError:
+                return
