@@ -357,6 +357,9 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         self, context: TemplateContext, *, page: Page, config: MkDocsConfig, nav: Any
     ) -> None:
         """Puts the real HTML in place of the search text."""
+        if page.parent is None and "navigation.tabs" in config.theme.get("features", ()):
+            # Beside a page that has a tab, the theme's list of pages would name that page alone.
+            page.meta.setdefault("hide", ["navigation"])
         if isinstance(page, BookPage):
             link = self._link(page)
             with _faults_stop_the_build():

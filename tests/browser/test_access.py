@@ -1,0 +1,269 @@
+"""Everybody can use it: WCAG 2.2 AA by axe-core, zoom, focus, the keyboard alone, nothing that moves by itself.
+
+One visit to each kind of page in light, with the readers' tools at work in it, asks everything; dark is asked for its
+colours. What no program can judge (is the text alternative a good one?) was judged by people.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import axe_playwright_python
+import pytest
+from playwright.sync_api import Browser, Page
+
+AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("utf-8")
+# The tags axe-core gives its rules: each success criterion of levels A and AA up to WCAG 2.2, and good practice.
+STANDARDS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+COLOURS = ("color-contrast", "link-in-text-block")
+LAMPS = "12 40 0C 28 02 5A 08 00 A2 74"  # the recipe's own worked example, layout late
+
+
+def filtered(page: Page) -> None:
+    page.get_by_label("Filter", exact=True).fill("lamp")
+    page.locator("#asf-filter-count", has_text=" of ").wait_for()
+
+
+def searched(page: Page) -> None:
+    page.locator(".asf-search").click()
+    page.keyboard.type("lamp")
+    page.locator(".asf-search__list a").first.wait_for()
+
+
+def worksheet(page: Page) -> None:
+    sheet = page.locator("[aria-labelledby=worksheet]")
+    sheet.get_by_label("As found").fill(LAMPS)
+    sheet.get_by_label("How many minutes").fill("7.3")
+    assert sheet.locator(".asf-write").is_visible()
+    sheet.get_by_label("As left").fill(LAMPS)
+    page.get_by_label("The module answered", exact=True).select_option(index=3)
+    page.get_by_role("button", name="Say what car you have").click()
+    page.locator(".asf-car summary").first.click()
+
+
+def planned(page: Page) -> None:
+    page.get_by_label("Filter", exact=True).fill("awning lamp")
+    page.get_by_label("Awning lamp follows the sliding door").check()
+    page.get_by_text("is in it too, because").wait_for()
+
+
+KINDS: dict[str, tuple[str, Callable[[Page], None] | None]] = {
+    "home": ("index.html", None),
+    "find": ("find.html", filtered),
+    "search": ("modules/index.html", searched),
+    "recipe": ("recipes/step-goes-back-out.html", None),
+    "recipe with its worksheet": ("recipes/awning-lamp-time-out.html", worksheet),
+    "file to load": ("recipes/map-card-0422.html", None),
+    "names only, neighbours": ("recipes/trailer-cool-box.html", None),
+    "withdrawn": ("recipes/awning-lamp-all-night.html", None),
+    "module": ("modules/living-area.html", None),
+    "vehicle": ("vehicles/skerry.html", None),
+    "planner": ("planner.html", planned),
+    "board": ("board.html", None),
+    "glossary": ("glossary.html", None),
+    "hand-written": ("review.html", None),
+    "not found": ("404.html", None),
+    "garage sheet": ("sheets/step-goes-back-out.html", None),
+    "sheet code": ("code.html", None),
+}
+
+FOCUS = """() => {
+    const rgb = text => text.match(/[\\d.]+/g).map(Number);
+    const light = ([r, g, b]) => [r, g, b].map(v => v / 255)
+        .map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+        .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+    const ground = e => {
+        for (; e; e = e.parentElement) {
+            const c = rgb(getComputedStyle(e).backgroundColor);
+            if (c.length === 3 || c[3] === 1) { return c; }
+        }
+        return [255, 255, 255];
+    };
+    const poor = [];
+    let seen = 0;
+    const every = "a[href], button, input, select, textarea, summary, [tabindex='0']";
+    for (const e of document.querySelectorAll(every)) {
+        if (!e.checkVisibility({ checkVisibilityCSS: true, checkOpacity: true }) || e.disabled) { continue; }
+        e.focus();
+        if (document.activeElement !== e) { continue; }
+        seen += 1;
+        const s = getComputedStyle(e), r = e.getBoundingClientRect();
+        const say = words => poor.push(`${words}: ${e.outerHTML.slice(0, 110)}`);
+        if (s.outlineStyle === "none" || parseFloat(s.outlineWidth) < 2) { say("no outline"); continue; }
+        const [a, b] = [light(rgb(s.outlineColor)), light(ground(e.parentElement))];
+        if ((Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05) < 3) { say("faint outline"); }
+        const corners = [[.5, .5], [.05, .1], [.95, .1], [.05, .9], [.95, .9]].map(([x, y]) =>
+            document.elementFromPoint(r.left + r.width * x, r.top + r.height * y));
+        if (!corners.some(found => found && (e.contains(found) || found.contains(e) && found.closest("label")))) {
+            say(`hidden at ${Math.round(r.left)}, ${Math.round(r.top)}`);
+        }
+    }
+    return [seen, poor];
+}"""
+# Content must not need scrolling in two directions (1.4.10); tables and drawings of records may, in a region of their own.
+SIDEWAYS = """() => {
+    const width = document.documentElement.clientWidth;
+    return document.documentElement.scrollWidth <= width ? [] : [...document.querySelectorAll("body *")]
+        .filter(e => e.getBoundingClientRect().right > width + 1 && !e.closest(".asf-scroll, [hidden]"))
+        .map(e => e.outerHTML.slice(0, 120)).slice(0, 5);
+}"""
+DRAWINGS = """() => {
+    const poor = [];
+    for (const drawing of document.querySelectorAll("svg.asf-drawing, .asf-strip svg")) {
+        if (!drawing.checkVisibility()) { continue; }
+        const frame = drawing.getBoundingClientRect(), texts = [...drawing.querySelectorAll("text")];
+        const boxes = texts.map(t => t.getBoundingClientRect());
+        boxes.forEach((box, i) => {
+            const out = box.left < frame.left - 2 || box.right > frame.right + 2
+                || box.top < frame.top - 2 || box.bottom > frame.bottom + 2;
+            const over = boxes.some((other, j) => j > i && box.left + 1 < other.right && other.left + 1 < box.right
+                && box.top + 3 < other.bottom && other.top + 3 < box.bottom);
+            if (out || over) { poor.push(`${out ? "outside" : "over another"}: ${texts[i].textContent}`); }
+        });
+    }
+    return poor;
+}"""
+SHIFTS = """() => new Promise(done => {
+    const seen = [];
+    new PerformanceObserver(list => {
+        for (const entry of list.getEntries()) {
+            seen.push([entry.value, entry.sources.map(s => s.node && (s.node.outerHTML || "").slice(0, 90))]);
+        }
+    }).observe({ type: "layout-shift", buffered: true });
+    setTimeout(() => done(seen), 100);
+})"""
+
+
+@pytest.fixture(scope="module")
+def page(browser: Browser, bases: dict[str, str]) -> Iterator[Page]:
+    """A tab in which axe-core may run in spite of the pages' policy; it starts from the site's home."""
+    context = browser.new_context(bypass_csp=True, base_url=bases["http"], locale="en-GB")
+    context.set_default_timeout(20_000)
+    yield context.new_page()
+    context.close()
+
+
+def at_rest(page: Page, kind: str, scheme: str, width: int = 1280) -> None:
+    """Opens a kind of page with its tools at work."""
+    page.goto("about:blank")
+    page.set_viewport_size({"width": width, "height": 900})
+    page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+    path, work = KINDS[kind]
+    page.goto(path)
+    page.evaluate("localStorage.clear()")
+    page.reload()
+    if work:
+        work(page)
+
+
+def axe(page: Page, what: dict[str, Any]) -> list[str]:
+    """What axe-core finds wrong, a line each."""
+    page.evaluate(AXE)
+    options = {"runOnly": what, "resultTypes": ["violations"], "ancestry": False}
+    found = page.evaluate(f"axe.run(document, {json.dumps(options)})")
+    assert found["testEngine"]["name"] == "axe-core"
+    return [
+        f"{each['id']}: {node['html'][:140]} {node.get('failureSummary', '')[:300]}"
+        for each in found["violations"]
+        for node in each["nodes"]
+    ]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_in_light(page: Page, kind: str) -> None:
+    at_rest(page, kind, "light")
+    assert axe(page, {"type": "tag", "values": list(STANDARDS)}) == []
+    assert page.evaluate(DRAWINGS) == []
+    page.keyboard.press("Tab")  # so that focus shows as it does for whoever uses the keyboard
+    seen, poor = page.evaluate(FOCUS)
+    assert poor == []
+    assert seen > 2
+    for width in (640, 320):  # 1280 pixels at 200 and 400 %
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate(SIDEWAYS) == [], f"at {width} px"
+        assert page.evaluate(DRAWINGS) == [], f"at {width} px"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_in_dark(page: Page, kind: str) -> None:
+    at_rest(page, kind, "dark")
+    assert axe(page, {"type": "rule", "values": list(COLOURS)}) == []
+
+
+@pytest.mark.parametrize("width", [1280, 360])
+@pytest.mark.parametrize("kind", ["home", "find", "recipe", "vehicle", "planner", "board"])
+def test_nothing_moves_when_the_tools_arrive(page: Page, kind: str, width: int) -> None:
+    """Layout Instability, as browsers measure it: nothing that is read moves away from under the eyes."""
+    page.set_viewport_size({"width": width, "height": 900})
+    page.goto(KINDS[kind][0])
+    page.locator(".asf-car").wait_for()
+    shifts = page.evaluate(SHIFTS)
+    assert sum(value for value, _ in shifts) < 0.01, shifts
+
+
+def test_whoever_wants_no_motion_sees_none(page: Page) -> None:
+    """WCAG 2.2, 2.3.3: every transition and animation ends at once."""
+    page.emulate_media(reduced_motion="reduce")
+    page.goto("recipes/awning-lamp-time-out.html")
+    moving = page.evaluate("""() => [...document.querySelectorAll("*")].filter(e => {
+        const s = getComputedStyle(e), longest = text => Math.max(...text.split(",").map(parseFloat));
+        return longest(s.transitionDuration) > 0.01 || longest(s.animationDuration) > 0.01 || s.scrollBehavior === "smooth";
+    }).map(e => e.outerHTML.slice(0, 90)).slice(0, 5)""")
+    assert moving == []
+
+
+def tab_to(page: Page, name: str, most: int = 80) -> None:
+    """Presses Tab until what has the focus is called that, as a reader hears it."""
+    heard = []
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        heard.append(
+            page.evaluate("""() => {
+                const e = document.activeElement;
+                return ((e.labels && e.labels[0] || e).textContent || e.getAttribute("aria-label") || "").trim();
+            }""")
+        )
+        if heard[-1].startswith(name):
+            return
+    raise AssertionError(f"Tab does not lead to “{name}”, but to {heard}")
+
+
+def test_a_worksheet_by_keyboard_alone(page: Page) -> None:
+    page.goto("recipes/awning-lamp-time-out.html")
+    page.evaluate("localStorage.clear()")
+    page.reload()
+    tab_to(page, "To the worksheet")
+    page.keyboard.press("Enter")
+    tab_to(page, "How many minutes", most=6)
+    page.keyboard.press("Control+A")
+    page.keyboard.type("7.5")
+    tab_to(page, "As found", most=6)
+    page.keyboard.type(LAMPS)
+    write = page.locator(".asf-write")
+    assert write.inner_text() == "12 40 0C 0F 02 5A 08 00 CD 14"
+    tab_to(page, "As left", most=8)
+    page.keyboard.type(write.inner_text())
+    assert page.get_by_text("As left equals what was to be written").is_visible()
+    tab_to(page, "Put this job into the car")
+    page.keyboard.press("Enter")
+    assert "log" in page.locator(".asf-said:visible").last.inner_text()
+
+
+def test_a_plan_by_keyboard_alone(page: Page) -> None:
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.goto("planner.html")
+    page.evaluate("localStorage.clear()")
+    page.reload()
+    tab_to(page, "Filter")
+    page.keyboard.type("awning lamp")
+    tab_to(page, "Awning lamp follows the sliding door", most=8)
+    page.keyboard.press("Space")
+    page.get_by_text("is in it too, because").wait_for()
+    assert page.evaluate("document.activeElement.checked"), "the focus was lost when the job was made"
+    tab_to(page, "As found")
+    page.keyboard.type(LAMPS)
+    assert page.locator(".asf-write").inner_text().startswith("12 40 0C")
+    tab_to(page, "As left", most=8)
