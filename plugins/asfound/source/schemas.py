@@ -10,19 +10,17 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from itertools import islice
 from pathlib import Path
-from typing import Any
-
-from jsonschema import Draft202012Validator, validators
-from jsonschema.exceptions import ValidationError
-from referencing import Registry
-from referencing.jsonschema import DRAFT202012
+from typing import TYPE_CHECKING, Any
 
 from .compiled import Compiler, Documents, Test
-from .explain import Explainer
 from .findings import Finding, path_text
 from .limits import FINDINGS_PER_FILE, MOST_ERRORS
 from .meaning import OF_TEXT, Wrong, of_file
 from .positions import Positions
+
+if TYPE_CHECKING:  # imported where a file has something wrong: for all others that would be most of the time
+    from jsonschema.exceptions import ValidationError
+    from referencing import Registry
 
 # Kinds of file, and the schema of each.
 KINDS: Mapping[str, str] = {
@@ -33,6 +31,7 @@ KINDS: Mapping[str, str] = {
     "report": "report.schema.json",
     "signature": "signature.schema.json",
     "codes": "codes.schema.json",
+    "translation": "translation.schema.json",
 }
 
 # Files that readers keep of their cars: JSON, and no part of a book.
@@ -79,6 +78,9 @@ def quick(kind: str) -> Test:
 @cache
 def registry() -> Registry[Any]:
     """All our schemas and nothing else, for jsonschema; other references fail instead of being fetched."""
+    from referencing import Registry
+    from referencing.jsonschema import DRAFT202012
+
     return Registry().with_resources(
         (name, DRAFT202012.create_resource(schema)) for name, schema in documents().documents.items()
     )
@@ -90,6 +92,8 @@ def errors(kind: str, data: Any) -> Iterator[ValidationError]:
     After ``MOST_ERRORS`` the rest of each list is left out, since alternatives are tried one after the other
     and a hostile file could make that take minutes.
     """
+    from jsonschema import Draft202012Validator, validators
+
     left = MOST_ERRORS
 
     def items(validator: Any, item: Any, instance: Any, schema: Any) -> Iterator[ValidationError]:
@@ -102,12 +106,16 @@ def errors(kind: str, data: Any) -> Iterator[ValidationError]:
                     left -= 1
                     yield error
 
-    checking = _extend(Draft202012Validator, {"$ref": _reference, "items": items})
+    extend: Any = validators.extend  # has no types
+    checking = extend(Draft202012Validator, {"$ref": _reference, "items": items})
     found = checking(documents().documents[_SCHEMAS[kind]], registry=registry()).iter_errors(data)
     yield from found
 
 
 def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> Iterator[ValidationError]:
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import ValidationError
+
     wrong_form = False
     for error in Draft202012Validator.VALIDATORS["$ref"](validator, reference, instance, schema):
         wrong_form = True
@@ -121,14 +129,13 @@ def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> It
             )
 
 
-_extend: Any = validators.extend  # has no types
-
-
 def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Finding, ...]:
     """What is wrong with a file's data by its schema and by what the schema cannot say."""
     if quick(kind)(data):
         wrongs: Iterator[Wrong] = of_file(kind, data)
     else:
+        from .explain import Explainer
+
         explainer = Explainer(documents(), _SCHEMAS[kind], positions)
         wrongs = explainer.explain(errors(kind, data))
     kept = [wrong for wrong in islice(wrongs, FINDINGS_PER_FILE) if not positions.is_spoilt(wrong.path)]
