@@ -8,10 +8,11 @@ from ..book import Book
 from ..car.functions import FUNCTIONS, category
 from ..car.records import Layout, Record, SettingPath
 from ..car.settings import Choices, Number, Setting
-from ..car.values import decimal, step
+from ..car.values import decimal, decode, step, with_unit
 from ..car.words import join_words
-from ..source.findings import quoted
+from ..source.findings import bare, quoted
 from ..source.writing import scalar
+from ..work.held import HeldProblem, parse_held
 from .draft import Draft, described
 
 SLUG = "Small letters and digits, words joined by single hyphens."
@@ -162,12 +163,13 @@ def _examples(out: Draft, book: Book, settings: Sequence[SettingPath]) -> None:
     for path in dict.fromkeys(setting.record_path for setting in settings):
         record = book.record(path)
         assert record is not None  # the settings are the book's
+        wanted = [setting.setting for setting in settings if setting.record_path == path]
         for layout in [None] if record.names_only else record.layouts:
             out.put(2, "- record", str(path))
             if layout is not None:
                 out.put(4, "layout", scalar(layout.id))
             read = _read_elsewhere(book, str(path), layout)
-            how = "Another car held:" if read else MADE_UP
+            how = f"Another car held{_told(record, layout, wanted, read)}:" if read else MADE_UP
             out.say(4, f"{_held(record, layout.length if layout else 0)} {how}")
             if read:
                 out.offer(4, quoted(read))
@@ -193,6 +195,21 @@ def _read_elsewhere(book: Book, path: str, layout: Layout | None) -> str | None:
             if (str(example.record), example.layout) == (path, layout.id if layout else None):
                 return example.found
     return None
+
+
+def _told(record: Record, layout: Layout | None, settings: Sequence[str], read: str) -> str:
+    """What the settings were there, in words: it may be another value than the recipe is for."""
+    try:
+        held = parse_held(record, layout.length, read) if layout is not None else b""
+    except HeldProblem:
+        return ""
+    said = []
+    for id in settings:
+        setting, place = record.setting(id), layout.places.get(id) if layout is not None else None
+        if setting is not None and place is not None:
+            words = decode(setting, place.gather(held), place.width).words
+            said.append(f"{setting.name}: {bare(with_unit(setting, words))}")
+    return f" ({'; '.join(said)})" if said else ""
 
 
 def report(book: Book, recipe_id: str, name: str, by: str, code: str | None, day: str) -> Draft:
