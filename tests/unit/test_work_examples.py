@@ -198,7 +198,8 @@ def test_a_record_shown_as_a_number():
     one = recipe(change("count", "all", "2010", "2050"))
     assert run_example(one, example("2010", "2050", "only", "count"), MODULES).ok
     got = run_example(one, example("2010", "2051", "only", "count"), MODULES)
-    assert not got.ok and got.got == "2050" and got.differing == ("byte 0 bit 0: 1 in the example, 0 worked out",)
+    assert not got.ok and got.got == "2050"
+    assert got.differing == ("byte 0 bit 0: 1 in the example, 0 worked out",)
     assert "'found'" in run_example(one, example("DA 07", "2050", "only", "count"), MODULES).message
 
 

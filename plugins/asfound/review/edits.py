@@ -25,6 +25,7 @@ def fields(book: Book, recipe: Recipe) -> Mapping[Spot, tuple[Edit | NamesEdit, 
 
 
 def compiles(book: Book, recipe: str) -> bool:
+    """Whether the recipe's edits can be worked out at all."""
     try:
         book.edits(recipe)
     except NOT_COMPUTED:

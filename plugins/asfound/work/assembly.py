@@ -32,6 +32,7 @@ class Assembly:
         self.out.append(replace(one, key_on=self.power == "key-on" and one.kind != "restart"))
 
     def unit(self, key: UnitKey) -> wording.Unit:
+        """The module, and which of its places, as steps name it."""
         module_id, place = key
         name, address = self.places.get((module_id, place or ""), ("", None))
         return wording.Unit(self.modules[module_id], place, name, address)

@@ -20,13 +20,20 @@ class Times(Protocol):
     """Minutes the club's members take for the parts every job shares."""
 
     @property
-    def faults(self) -> int: ...
+    def faults(self) -> int:
+        """To read faults, once before and once after."""
+
     @property
-    def module(self) -> int: ...
+    def module(self) -> int:
+        """To choose, open, identify and unlock one module."""
+
     @property
-    def record(self) -> int: ...
+    def record(self) -> int:
+        """To note, write and read back a record."""
+
     @property
-    def check(self) -> int: ...
+    def check(self) -> int:
+        """To check once that it worked."""
 
 
 @dataclass(frozen=True, slots=True)
