@@ -24,7 +24,7 @@ from .. import links, prose
 from ..links import Link
 from ..qr import symbol
 from ..speech import if_words
-from ..words import list_words, minutes_words, sentence
+from ..words import count_words, list_words, minutes_words, sentence
 from .common import Signal, Status, Withdrawal
 from .desk import Desk
 from .recipe import SIGNALS
@@ -206,7 +206,7 @@ class Maker:
         }
         operations = list(zip(marks, (run.operations for run in runs), strict=True)) if live else []
         return Sheet(
-            title=recipes[0].title if not several else self._title(recipes, needed_by),
+            title=recipes[0].title if not several else f"{count_words(len(recipes), 'recipe')} in one job",
             club=self.club.name,
             contact=self.club.contact,
             codes=tuple(desk.book.codes(r.id).sheet for r in recipes),
@@ -228,11 +228,6 @@ class Maker:
             typed=bool(typed) and all(row.write is not None for row in typed.values()),
             car=", ".join(self._car(known)),
         )
-
-    @staticmethod
-    def _title(recipes: Sequence[Recipe], needed_by: Mapping[str, tuple[str, ...]]) -> str:
-        asked = [r.title for r in recipes if r.id not in needed_by]
-        return " + ".join(asked)
 
     def _part(
         self,

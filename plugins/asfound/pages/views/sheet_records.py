@@ -433,4 +433,4 @@ def _share(one: Share) -> ShareRow:
 
 
 def _move(by: int) -> str:
-    return "as it should be: add nothing" if not by else f"add {by}" if by > 0 else f"subtract {-by}"
+    return "already as wanted, add nothing" if not by else f"add {by}" if by > 0 else f"subtract {-by}"
