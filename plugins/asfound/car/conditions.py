@@ -50,7 +50,7 @@ class Equipped:
 
 @dataclass(frozen=True, slots=True)
 class Software:
-    """The module's software version satisfies the range, e.g. ``>=0210,<0405`` (see ``versions``)."""
+    """The module's software version satisfies the range, such as ``>=0210,<0405`` (see ``versions``)."""
 
     module: str
     range: str
