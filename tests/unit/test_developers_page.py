@@ -1,0 +1,36 @@
+"""DEVELOPERS.md is a map: what it names is there, and it names every room."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "plugins" / "asfound"
+TEXT = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+NAMED = sorted(set(re.findall(r"`([\w./*-]+\.(?:py|toml|html|js|json|yml|css)|[\w/-]+/)`", TEXT)))
+# Where a path may start; the map leaves out what is clear from the sentence.
+BELOW = (ROOT, PACKAGE, PACKAGE / "pages", PACKAGE / "pages" / "assets", ROOT / "recipes", ROOT / "site_src")
+
+
+def test_it_names_enough() -> None:
+    assert len(NAMED) > 30
+
+
+@pytest.mark.parametrize("path", NAMED)
+def test_what_it_names_is_there(path: str) -> None:
+    if path in ("book.json", "club.yml", "mkdocs.yml"):
+        return  # what a site or a book has
+    pattern = path.rstrip("/")
+    assert any(next(folder.glob(pattern), None) for folder in BELOW), f"DEVELOPERS.md names {path}"
+
+
+def test_it_names_every_room() -> None:
+    rooms = {path.name for path in PACKAGE.iterdir() if path.is_dir() and path.name != "__pycache__"}
+    assert {room for room in rooms if f"{room}/" not in TEXT} == set()
+
+
+def test_it_fits_on_a_page_or_two() -> None:
+    assert len(TEXT.split()) < 2000
