@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urljoin, urlsplit
@@ -105,3 +106,14 @@ def test_every_page_can_be_reached_from_home(pages: dict[str, Seen]) -> None:
                 reached.add(path)
                 waiting.append(path)
     assert set(pages) - reached == {"404.html"}
+
+
+def test_every_entry_of_the_feed_leads_to_a_page(pages: dict[str, Seen], site: Path) -> None:
+    feed = (site / "feed.xml").read_text("utf-8")
+    root = re.search(r'rel="self"[^>]*href="([^"]+)feed.xml"', feed)
+    assert root
+    named = [unescape(one) for one in re.findall(r'<link [^>]*href="([^"]+)"', feed)]
+    inside = [one.removeprefix(root[1]).partition("#") for one in named if one.startswith(root[1])]
+    assert len(inside) > 20
+    for path, _, anchor in inside:
+        assert (site / path).is_file() and (not anchor or anchor in pages[path].ids), path + anchor
