@@ -2,7 +2,7 @@
 
 ``search`` is one document: the pages besides the recipes, and at which word each shard of the words begins.
 ``words/0`` and so on are the shards, in the order of the words: for each word the pages that say it, by
-number, recipes first. Titles are found without them: those of recipes stand in ``compiled.index``, and a title
+number, recipes first. Titles are found without them: those of recipes are in ``compiled.index``, and a title
 counts more than all else. Counterpart: ``tools-39-search.js``.
 """
 

@@ -218,5 +218,24 @@
     }
   }
 
-  asfound.logs = { standing, lastHeld, handover, moves, drift, unread, compile };
+  /** What an entry says, its date aside, whatever the order of its keys; and what it is about. */
+  function said(entry) {
+    const sorted = (one) => Array.isArray(one) ? one.map(sorted)
+      : one && typeof one === "object" ? Object.fromEntries(Object.keys(one).sort().map((key) => [key, sorted(one[key])])) : one;
+    return JSON.stringify(sorted(Object.assign({}, entry, { date: "" })));
+  }
+
+  function about(entry) {
+    const one = entry.wrote || entry.put_back || entry.read;
+    return one ? one.record : entry.loaded.module + " " + entry.loaded.name;
+  }
+
+  /** Those of some entries that are not the log's last word already on their record or file. */
+  function fresh(log, entries) {
+    const last = new Map();
+    for (const one of log ? log.entries : []) { if (!one.read) { last.set(about(one), said(one)); } }
+    return entries.filter((one) => last.get(about(one)) !== said(one));
+  }
+
+  asfound.logs = { standing, lastHeld, handover, moves, drift, unread, compile, fresh };
 }(window.asfound = window.asfound || {}));

@@ -363,7 +363,7 @@
       }
       const open = rows.filter((row) => this.leftState(row) !== "equal");
       return [open.length ? h("p", { class: "asf-soft", text: gettext("All noted. Write record by record and read each one back.") })
-        : h("p", { class: "asf-good", text: gettext("Every record is as it should be.") })];
+        : h("p", { class: "asf-good", text: gettext("Every record is as it should be.") }), ...(open.length ? [] : asfound.after.offer(this))];
     }
 
     /** Whether every record was written and read back as it should be. */

@@ -68,21 +68,20 @@
     return { name: id + ".yml", text: lines.join("\n") + "\n" };
   }
 
-  /** The entries of a job for the log. Counterpart: log_job. */
+  /** The entries of a job for the log: of each record that was written and read back. Counterpart: log_job. */
   function entries(sheet, date) {
     const car = store.known();
     const hex = (content) => Array.isArray(content) ? asfound.bits.toHex(content) : content;
     const out = [];
     for (const row of sheet.ready ? sheet.sheet.rows : []) {
-      if (row.assessment.state === "already done") { continue; }
+      const left = sheet.leftHeld(row);
+      if (row.assessment.state === "already done" || left === undefined) { continue; }
       const module = row.path.split("/")[0].split("@")[0];
       const told = (car.modules || {})[module] || {};
       const moves = asfound.logs.moves(row.edit, row.record.settings, row.found);
       const wrote = { record: row.path };
       if (row.layout) { wrote.layout = row.layout; }
-      Object.assign(wrote, told, { found: hex(row.found), written: hex(row.write) });
-      const left = sheet.leftHeld(row);
-      if (left !== undefined) { wrote.left = hex(left); }
+      Object.assign(wrote, told, { found: hex(row.found), written: hex(row.write), left: hex(left) });
       wrote.recipes = sheet.plan.jobs.map((job) => {
         const own = [].concat(...job.form.records.filter((one) => one.record === row.path).map((one) => one.changes))
           .map((n) => job.recipe.changes[n].setting.split("/")[2]);
@@ -98,6 +97,34 @@
       }
     }
     return out;
+  }
+
+  /** Puts what was done into the car's log, nothing twice; how that went, in words. */
+  function putIntoLog(sheet) {
+    const done = entries(sheet, sheet.more.date || today());
+    const some = asfound.logs.fresh(store.logFile(), done);
+    if (some.length) { store.log(some); }
+    return done.length ? logged() : gettext("There is nothing to put into the log: nothing was written and read back.");
+  }
+
+  function logged() {
+    return gettext("In the log of “{car}”, in this browser.", { car: store.chosen().car.name || gettext("My car") });
+  }
+
+  /** What a worksheet offers once every record is written and read back: one press, and the log knows. */
+  function offer(sheet) {
+    const done = entries(sheet, sheet.more.date || today());
+    if (!done.length) { return []; }
+    if (!asfound.logs.fresh(store.logFile(), done).length) { return [h("p", { class: "asf-soft", text: logged() })]; }
+    const put = () => {
+      putIntoLog(sheet);
+      sheet.draw();
+      const said = sheet.summary.lastElementChild;
+      said.tabIndex = -1;
+      said.focus();
+    };
+    return [h("p", { class: "asf-buttons" }, button(gettext("Keep it in the car's log"), put),
+      h("span", { class: "asf-soft", text: gettext("As found, written and as left of every record; in this browser only.") }))];
   }
 
   /** The section after the worksheet, for the recipes of its job. */
@@ -129,18 +156,16 @@
       return h("div", {}, box("before", gettext("Version shown before, under {where}", { where: recipe.media.where })), box("after", gettext("Version shown afterwards")), out);
     });
     const logOut = h("p", { role: "status", class: "asf-said" });
-    const date = h("input", { type: "date", value: today() });
-    const logged = () => {
-      const some = entries(sheet, date.value || today());
-      if (!some.length) { logOut.textContent = gettext("There is nothing to put into the log: nothing was written."); return; }
-      store.log(some);
-      logOut.textContent = gettext("In the log of “{car}”, in this browser.", { car: store.chosen().car.name || gettext("My car") });
+    const date = h("input", { type: "date", value: more.date || today(), change: () => { more.date = date.value; sheet.keep(); } });
+    const put = () => {
+      logOut.textContent = putIntoLog(sheet);
+      sheet.draw();
     };
     const room = h("section", { class: "asf-after-work" },
       versions, checks.length ? h("fieldset", {}, h("legend", { text: gettext("Checks") }), checks) : "",
       h("fieldset", {}, h("legend", { text: gettext("Stored faults") }), fault("before", gettext("Before the work")), fault("after", gettext("After the work")), faultsOut),
       h("fieldset", {}, h("legend", { text: gettext("The car's log") }), field(gettext("Done on"), date),
-        h("p", { class: "asf-buttons" }, button(gettext("Put this job into the car's log"), logged), button(gettext("Export the log"), () => {
+        h("p", { class: "asf-buttons" }, button(gettext("Put this job into the car's log"), put), button(gettext("Export the log"), () => {
           const log = store.logFile();
           if (log) { download("log.json", JSON.stringify(log, null, 1) + "\n"); } else { logOut.textContent = gettext("There is no log yet."); }
         }, true)), logOut),
@@ -205,5 +230,5 @@
       field(gettext("What else changed"), side), field(gettext("What others should know"), note), h("p", {}, button(gettext("Make the report"), make)), said);
   }
 
-  asfound.after = { start, reportText, entries, codes };
+  asfound.after = { start, reportText, entries, codes, offer };
 }(window.asfound = window.asfound || {}));

@@ -4,6 +4,7 @@
   "use strict";
 
   const { h, newId } = asfound.dom;
+  const { gettext, ngettext } = asfound.speech;
   const MOST = 20;
 
   function start() {
@@ -29,15 +30,15 @@
     });
 
     function build() {
-      const list = h("div", { role: "listbox", id: newId(), "aria-label": "Found", class: "asf-search__list" });
+      const list = h("div", { role: "listbox", id: newId(), "aria-label": gettext("Found"), class: "asf-search__list" });
       const said = h("p", { role: "status", class: "asf-search__said" });
       const box = h("input", {
         type: "text", id: newId(), role: "combobox", inputmode: "search", enterkeyhint: "go", autocomplete: "off", spellcheck: "false", autocapitalize: "off",
         "aria-autocomplete": "list", "aria-expanded": "false", "aria-controls": list.id, input: draw, keydown: key,
       });
-      const room = h("dialog", { class: "asf asf-search__room", "aria-label": "Search" },
-        h("div", { class: "asf-search__top" }, h("label", { for: box.id, text: "Search" }), box,
-          h("button", { type: "button", class: "asf-press asf-press--quiet", text: "Close", click: () => room.close() })),
+      const room = h("dialog", { class: "asf asf-search__room", "aria-label": gettext("Search") },
+        h("div", { class: "asf-search__top" }, h("label", { for: box.id, text: gettext("Search") }), box,
+          h("button", { type: "button", class: "asf-press asf-press--quiet", text: gettext("Close"), click: () => room.close() })),
         said, list);
       room.addEventListener("click", (event) => { if (event.target === room) { room.close(); } });
       document.body.append(room);
@@ -75,11 +76,11 @@
         turn += 1;
         const mine = turn;
         const text = box.value.trim();
-        if (!text) { show([], "Recipes, modules, vehicle lines and guides, by any of their words."); }
+        if (!text) { show([], gettext("Recipes, modules, vehicle lines and guides, by any of their words.")); }
         asfound.catalogue.open(base).then((all) => text && mine === turn && all.ask(text, (answer, last) => {
           if (mine !== turn || !last && !answer.found.length) { return; }
           show(answer.found.slice(0, MOST).map((number) => option(all.entries[number])), summary(answer));
-        })).catch(() => { if (mine === turn) { show([], "The data of the search could not be loaded."); } });
+        })).catch(() => { if (mine === turn) { show([], gettext("The data of the search could not be loaded.")); } });
       }
 
       return { room, box, draw };
@@ -87,7 +88,7 @@
 
     function option(one) {
       const index = asfound.catalogue.recipes();
-      const about = one.id ? one.modules.map((id) => index.modules.get(id)).join(", ") : one.of ? one.kind + " “" + one.of + "”" : one.kind;
+      const about = one.id ? one.modules.map((id) => index.modules.get(id)).join(", ") : one.of ? gettext("{kind} “{title}”", { kind: gettext(one.kind), title: one.of }) : gettext(one.kind);
       return h("a", { role: "option", id: newId(), tabindex: "-1", "aria-selected": "false", href: one.id ? recipes.replace("*", one.id) : root + one.address },
         h("span", { class: "asf-search__title", text: one.title }), " ",
         one.id && one.kind !== "vetted" ? h("span", { class: "asf-stamp asf-stamp--" + one.kind, text: one.label }) : "", " ",
@@ -96,9 +97,9 @@
 
     function summary({ all, found }) {
       const count = found.length;
-      if (!count) { return "Nothing found."; }
-      const many = count > MOST ? "The first " + MOST + " of " + count + "; another word narrows it." : count === 1 ? "1 found." : count + " found.";
-      return all ? many : "Nothing has every word; this has some of them. " + many;
+      if (!count) { return gettext("Nothing found."); }
+      const many = count > MOST ? gettext("The first {most} of {n}; another word narrows it.", { most: MOST, n: count }) : ngettext("{n} found.", "{n} found.", count);
+      return all ? many : gettext("Nothing has every word; this has some of them.") + " " + many;
     }
   }
 

@@ -4,6 +4,7 @@
   "use strict";
 
   const { h, button } = asfound.dom;
+  const { gettext, ngettext } = asfound.speech;
   const MORE = 100;
 
   function start(root, base, href, stock) {
@@ -41,8 +42,8 @@
       const rest = some.length - most;
       room.replaceChildren(
         h("ul", { class: "asf-list" }, some.slice(0, most).map((one) => row(one, answerOf))),
-        rest > 0 ? h("p", { class: "asf-buttons" }, button(rest > MORE ? "Show " + MORE + " more" : "Show the other " + rest, () => { most += MORE; apply(); }, true)) : "");
-      said.textContent = last ? some.length + " of " + index.recipes.length + " recipes" : "Looking …";
+        rest > 0 ? h("p", { class: "asf-buttons" }, button(rest > MORE ? gettext("Show {n} more", { n: MORE }) : gettext("Show the other {n}", { n: rest }), () => { most += MORE; apply(); }, true)) : "");
+      said.textContent = last ? ngettext("{some} of {n} recipe", "{some} of {n} recipes", index.recipes.length, { some: some.length }) : gettext("Looking …");
     }
 
     function apply() {
@@ -64,7 +65,7 @@
         return all.ask(text, (answer, last) => {
           if (mine === turn) { show(answer.all ? answer.found.filter((n) => n < recipes.length).map((n) => recipes[n]) : [], last); }
         });
-      }).catch(() => { if (mine === turn) { said.textContent = "The data of the list could not be loaded."; } });
+      }).catch(() => { if (mine === turn) { said.textContent = gettext("The data of the list could not be loaded."); } });
     }
 
     function fresh() { most = MORE; apply(); }
