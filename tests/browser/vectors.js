@@ -39,6 +39,12 @@ var asfoundVectors = (function () {
   const world = (given, shared) => asfound.completions.world(given.lines.map((name) => shared.lines[name]));
 
   const DO = {
+    "plain-words": (g) => ({ words: asfound.search.words(g.text) }),
+    "found": (g) => {
+      const asked = asfound.search.words(g.asked);
+      const loaded = asfound.search.shards(g.starts, asked).map((n) => g.shards[n]);
+      return asfound.search.find(asked, g.pages.map((one) => asfound.search.words(one[0])), loaded);
+    },
     "crc": (g) => ({ crc: asfound.bits.crc(g.kind, fromHex(g.bytes)).toString(16).toUpperCase() }),
     "checksum": (g) => {
       const held = fromHex(g.record);

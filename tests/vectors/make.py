@@ -15,6 +15,7 @@ sys.path.insert(0, str(HERE))
 import generate  # noqa: E402
 import generate_cars  # noqa: E402
 import generate_jobs  # noqa: E402
+import generate_search  # noqa: E402
 import run  # noqa: E402
 
 Json = Any
@@ -33,6 +34,7 @@ FILES: dict[str, tuple[Callable[[Random], Iterator[Json]], Json]] = {
     "vins": (generate_cars.vins, {"lines": generate_cars.LINES}),
     "codes": (generate.codes, {}),
     "faults": (generate.faults, {}),
+    "search": (generate_search.search, {}),
 }
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import objects
 import run_jobs
+import run_search
 
 from asfound.car.bits import differing, hex_pairs
 from asfound.car.checksums import crc
@@ -361,6 +362,7 @@ def _fault(given: Json) -> Json:
 
 DO: dict[str, Callable[[Json], Json]] = {
     **run_jobs.DO,
+    **run_search.DO,
     "crc": _crc,
     "checksum": _checksum,
     "encode": _encode,

@@ -62,8 +62,13 @@ def guide(address: str, title: str, html: str) -> Iterator[Entry]:
         yield Entry(f"{address}#{anchor}", _text(heading), "guide", _text(text), of=title)
 
 
-def documents(recipes: Sequence[tuple[str, str]], pages: Sequence[Entry]) -> Iterator[tuple[str, Object]]:
-    """Name and content of every document. ``recipes``: body and names of each, in the order of the index."""
+def documents(
+    recipes: Sequence[tuple[str, str]], pages: Sequence[Entry], shard: int = SHARD
+) -> Iterator[tuple[str, Object]]:
+    """Name and content of every document. ``recipes``: body and names of each, in the order of the index.
+
+    ``shard``: about how many characters a shard has.
+    """
     said = [*recipes, *((page.body, page.names) for page in pages)]
     found: dict[str, tuple[list[int], list[int]]] = {}
     for number, (body, names) in enumerate(said):
@@ -74,11 +79,11 @@ def documents(recipes: Sequence[tuple[str, str]], pages: Sequence[Entry]) -> Ite
             found.setdefault(word, ([], []))[1].append(number)
     starts: list[str] = []
     shards: list[dict[str, object]] = []
-    size = SHARD
+    size = shard
     for word in sorted(found, key=lambda one: one.encode("utf-16-be")):  # the order of the browser's language
         in_body, in_names = found[word]
         value = [_steps(in_body), _steps(in_names)] if in_names else [_steps(in_body)]
-        if size >= SHARD:
+        if size >= shard:
             size = 0
             starts.append(word)
             shards.append({})

@@ -27,10 +27,12 @@
     };
   }
 
-  /** Numbers of the shards that may hold words with such beginnings. One letter alone asks for none: it tells too little. */
+  /** One letter alone tells too little: it is looked for in titles only. */
+  const tells = (word) => word.length > 1 || word > "\u02ff";
+
+  /** Numbers of the shards that may hold words with such beginnings. */
   function shards(starts, asked) {
-    const long = asked.filter((one) => one.length > 1 || one > "\u02ff");
-    return starts.map((_, i) => i).filter((i) => long.some((word) =>
+    return starts.map((_, i) => i).filter((i) => asked.filter(tells).some((word) =>
       starts[i] < word + "\uffff" && (i + 1 === starts.length || starts[i + 1] > word)));
   }
 
@@ -70,7 +72,7 @@
     const different = new Set(asked);
     for (const word of different) {
       const worth = new Uint8Array(titles.length);
-      loaded.forEach((shard) => inShard(shard, word, worth));
+      if (tells(word)) { loaded.forEach((shard) => inShard(shard, word, worth)); }
       titles.forEach((title, number) => {
         const value = Math.max(worth[number], inTitle(title, word));
         if (value) { sums[number] += value; hits[number] += 1; }
