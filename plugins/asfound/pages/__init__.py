@@ -1,6 +1,6 @@
 """Pages: one view for each kind of page, rendered straight to HTML; nothing here knows the host.
 
-What is named here is imported when it is asked for: commands need other parts of this room and answer at once.
+What is named here is imported when it is asked for: commands need other parts and answer at once.
 """
 
 from __future__ import annotations

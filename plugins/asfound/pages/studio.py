@@ -17,6 +17,7 @@ from ..rules.run import check_loaded, sound
 from ..source.crew import Crew, cores
 from ..source.findings import Finding
 from ..source.loader import FolderTree, load
+from ..source.remembered import Remembered
 from .build import Pages, Rendered
 from .document import Document
 from .links import Link
@@ -31,7 +32,7 @@ class Studio:
     """What a build makes of a book. ``close`` it at the end."""
 
     def __init__(self, folder: Path, crew: bool = True) -> None:
-        self.loaded = load(FolderTree(folder))
+        self.loaded = load(FolderTree(folder), Remembered(crew))
         self._turns = {id: turn for turn, id in enumerate(self.loaded.recipes)}
         self._bench = _Bench(Book(self.loaded) if self.loaded.club else None)
         self._crew = Crew(self._bench, cores() if crew and len(self._turns) >= _PAYS else 1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -71,14 +71,24 @@ class Loaded:
 class Kept:
     """What was read from files, for the next loading: files whose bytes are the same are not read again."""
 
-    _by_path: dict[str, tuple[bytes, _Parsed]] = field(default_factory=dict)
+    _by_path: dict[str, tuple[bytes, Parsed]] = field(default_factory=dict)
 
-    def parsed(self, file: Named, raw: bytes) -> _Parsed:
+    def parsed(self, file: Named, raw: bytes) -> Parsed:
         """The file's data, positions and findings."""
         before = self._by_path.get(file.path)
         if before is None or before[0] != raw:
-            before = self._by_path[file.path] = (raw, _parse(file, raw))
+            before = self._by_path[file.path] = (raw, parse(file, raw))
         return before[1]
+
+    def prepare(self, tree: Tree, files: Sequence[Named]) -> None:
+        """Called before the files are read one by one."""
+
+    def finished(self) -> None:
+        """Called when all have been read."""
+
+    def knows_picture(self, raw: bytes, name: str) -> bool:
+        """Whether the picture is known to be one."""
+        return False
 
 
 def load(source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bool] | None = None) -> Loaded:
@@ -90,7 +100,7 @@ def load(source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bo
     return _Loader(tree, kept, only).load()
 
 
-class _Parsed(NamedTuple):
+class Parsed(NamedTuple):
     """What one file says, whatever the others say; ``built`` is None when it has findings."""
 
     data: Any
@@ -99,7 +109,8 @@ class _Parsed(NamedTuple):
     built: Any
 
 
-def _parse(file: Named, raw: bytes) -> _Parsed:
+def parse(file: Named, raw: bytes) -> Parsed:
+    """Reads, validates and builds one file."""
     data, positions, found = read(raw, file.path)
     findings = list(found)
     first = modeline(file.kind, file.path)
@@ -120,14 +131,15 @@ def _parse(file: Named, raw: bytes) -> _Parsed:
         findings += validate(file.kind, data, positions, file.path)
     sound = all(finding.id == "file-modeline" for finding in findings)
     built = BUILD[file.kind](data, Origin(file.path)) if sound else None
-    return _Parsed(data, positions, tuple(findings), built)
+    return Parsed(data, positions, tuple(findings), built)
 
 
 class _Loader:
     def __init__(self, tree: Tree, kept: Kept | None, only: Callable[[str], bool] | None) -> None:
         self.tree = tree
         self.only = only
-        self.parse = kept.parsed if kept else _parse
+        self.kept = kept
+        self.parse = kept.parsed if kept else parse
         self.built: dict[str, list[tuple[Named, Any]]] = {kind: [] for kind in BUILD}
         self.findings: list[Finding] = []
         self.broken: dict[tuple[str, str], str] = {}
@@ -138,6 +150,8 @@ class _Loader:
         self.findings += stray
         if self.only:
             files = [file for file in files if self.only(file.path)]
+        if self.kept:
+            self.kept.prepare(self.tree, files)
         pictures: dict[str, list[str]] = {}
         for file in files:
             if file.kind == "picture":
@@ -145,6 +159,8 @@ class _Loader:
                     pictures.setdefault(file.recipe, []).append(file.name)
             else:
                 self._file(file)
+        if self.kept:
+            self.kept.finished()
         built = self.built
         return Loaded(
             tree=self.tree,
@@ -198,8 +214,8 @@ class _Loader:
                 other = self.declared.setdefault(
                     (file.kind, file.recipe * (file.kind != "recipe"), value), file.path
                 )
-            line, column = positions.value((key,))
             if other not in (None, file.path):
+                line, column = positions.value((key,))
                 out.append(
                     Finding(
                         "duplicate-id",
@@ -213,6 +229,7 @@ class _Loader:
                     )
                 )
             elif value != name:
+                line, column = positions.value((key,))
                 whose = "its folder is" if key == "recipe" else "its file is"
                 out.append(
                     Finding(
@@ -234,6 +251,8 @@ class _Loader:
         except Unreadable as why:
             repair = "save it smaller" if why.id == "file-too-large" else why.repair
             return self._no_picture(file, why.id, why.message, repair)
+        if self.kept and self.kept.knows_picture(raw, file.name):
+            return True
         from .pictures import PictureProblem, decode
 
         try:

@@ -9,7 +9,8 @@ from ...book import Book
 from ...car.conditions import Condition, leaves
 from ...car.fitting import NOTHING, Answer, answer
 from ...car.words import Names
-from ...source.pictures import clean, size
+from ...source.pictures import size
+from ...source.remembered import cleaned
 from ...trust.vetting import Standing
 from ...work.frame import place_names
 from ...work.recipes import Recipe
@@ -79,7 +80,7 @@ class Desk:
 
     def picture(self, recipe: str, file: str) -> bytes:
         """A picture as the site shows it. PictureProblem when it cannot."""
-        content = clean(self.book.picture(recipe, file), file)
+        content = cleaned(self.book.picture(recipe, file), file)
         self._sizes[recipe, file] = size(content)
         return content
 
