@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import atexit
 import os
+import shutil
+import tempfile
 
 from hypothesis import settings
+
+# The tests keep nothing in the user's cache folder, and find nothing there.
+os.environ["XDG_CACHE_HOME"] = tempfile.mkdtemp(prefix="asfound-tests-")
+atexit.register(shutil.rmtree, os.environ["XDG_CACHE_HOME"], ignore_errors=True)
 
 settings.register_profile("run", deadline=None, derandomize=True)
 settings.register_profile("soak", deadline=None, max_examples=2000)

@@ -13,7 +13,7 @@ from pathlib import Path
 from zlib import crc32
 
 from ..book import Book
-from ..rules.run import check_loaded, sound
+from ..rules.run import run, sound
 from ..source.crew import Crew, cores
 from ..source.findings import Finding
 from ..source.loader import FolderTree, load
@@ -45,11 +45,11 @@ class Studio:
     def findings(self) -> tuple[Finding, ...]:
         """All findings, as ``rules.run.check_book`` has them; pages can be made only where there are none."""
         if self.loaded.findings or self._bench.book is None:
-            return self.loaded.findings if self._bench.book is None else check_loaded(self._bench.book)
+            return (*self.loaded.findings, *(run(self._bench.book) if self._bench.book else ()))
         size = self._crew.size
         if size > 1 and all(self._crew.each(_sound, [(turn, size) for turn in range(size)])):
             return ()
-        return check_loaded(self._bench.book)
+        return (*self.loaded.findings, *run(self._bench.book))
 
     def open(self, templates: str | Path | None, hand_written: frozenset[str]) -> None:
         """Makes ready for rendering; arguments as for ``Pages``. TemplateFault as there."""
