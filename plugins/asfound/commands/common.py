@@ -49,6 +49,18 @@ def book_option() -> Callable[[_Command], _Command]:
     )
 
 
+def format_option(*more: str) -> Callable[[_Command], _Command]:
+    """The option ``--format``: text, JSON, and whatever else the command can print."""
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(["text", "json", *more]),
+        default="text",
+        show_default=True,
+        help="How it is printed.",
+    )
+
+
 def refuse(command: str, why: str) -> NoReturn:
     """Say why nothing was done, and end with the status for that."""
     click.echo(f"asfound {command}: {why}", err=True)

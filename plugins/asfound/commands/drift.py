@@ -17,7 +17,7 @@ from ..work.log import Log, last_held
 from ..work.worksheet import layouts_read
 from . import CLEAN, FINDINGS
 from .cars import as_json, known_of, names_of, open_file, reading_of, sound_book
-from .common import book_option, refuse
+from .common import book_option, format_option, refuse
 
 
 @click.command()
@@ -30,14 +30,7 @@ from .common import book_option, refuse
     metavar="FILE",
     help="A reading: the records as they are now.",
 )
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="How it is printed.",
-)
+@format_option()
 @book_option()
 def drift(log: Path, reading: Path, form: str, folder: Path) -> None:
     """Compare a later reading with a car's log.

@@ -10,19 +10,12 @@ from ..pages import compiled_plan, logged
 from ..source.car_file import open_log
 from ..work.handover import handover as handover_of
 from .cars import as_json, open_file, sound_book
-from .common import book_option
+from .common import book_option, format_option
 
 
 @click.command()
 @click.argument("log", type=click.Path(path_type=Path))
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="How it is printed.",
-)
+@format_option()
 @book_option()
 def handover(log: Path, form: str, folder: Path) -> None:
     """Say what stands in a car, for a workshop or its next owner.

@@ -22,7 +22,7 @@ from .cars import (
     refuse_unknown,
     sound_book,
 )
-from .common import book_option
+from .common import book_option, format_option
 
 
 @click.command()
@@ -35,14 +35,7 @@ from .common import book_option
     help="A reading: the records as found; then what to write is worked out too.",
 )
 @choose_option()
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json", "html"]),
-    default="text",
-    show_default=True,
-    help="How it is printed.",
-)
+@format_option("html")
 @book_option()
 def plan(
     recipes: Sequence[str],

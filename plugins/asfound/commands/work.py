@@ -13,7 +13,7 @@ from ..work.plan import alone
 from ..work.worksheet import worksheet
 from . import CLEAN, FINDINGS
 from .cars import as_json, car_option, choices, choose_option, known_of, refuse_unknown, sound_book, typed_of
-from .common import book_option, refuse
+from .common import book_option, format_option, refuse
 
 
 @click.command()
@@ -27,14 +27,7 @@ from .common import book_option, refuse
 )
 @car_option()
 @choose_option()
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="How it is printed.",
-)
+@format_option()
 @book_option()
 def work(
     recipe: str, found: Sequence[str], car: Path | None, chosen: Sequence[str], form: str, folder: Path
