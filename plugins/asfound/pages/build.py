@@ -162,6 +162,8 @@ class Pages:
         marks = {"class": f"asf asf-{kind}", "data-asf-page": key, "data-asf-data": _beside(link(links.DATA))}
         if key != links.PLANNER:
             marks["data-asf-planner"] = link(links.PLANNER)
+        if key == links.PLANNER or key.startswith("recipes/"):
+            marks["data-asf-sheet"] = link(links.PLAN_SHEET)
         if recipes := self._recipes(link):
             marks["data-asf-recipes"] = recipes
         return " ".join(f'{name}="{escape(value)}"' for name, value in marks.items())

@@ -8,11 +8,15 @@ from markupsafe import Markup
 QUIET = 4  # modules of white on every side (ISO/IEC 18004, 9.1)
 
 
+def drawing(text: str) -> tuple[int, str]:
+    """The side of the symbol with its quiet zone, in modules, and the path of its dark modules."""
+    code = segno.make(text, error="m", boost_error=False, micro=False)
+    return code.symbol_size(border=QUIET)[0], "".join(_runs(code))
+
+
 def symbol(text: str, says: str) -> Markup:
     """The symbol of a text; ``says``: what it holds, for those who do not see it."""
-    code = segno.make(text, error="m", boost_error=False, micro=False)
-    size = code.symbol_size(border=QUIET)[0]
-    path = "".join(_runs(code))
+    size, path = drawing(text)
     return Markup(
         '<svg class="qr" role="img" aria-label="{}" viewBox="0 0 {} {}" shape-rendering="crispEdges">'
         '<rect width="{}" height="{}" fill="#fff"/><path d="{}" fill="#000"/></svg>'

@@ -15,18 +15,32 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from ..work.refusals import MISHAPS, PANEL
-from . import links
+from . import data, links
 from .document import Document
+from .environment import ASSETS
 from .links import Link
 from .policy import policy
+from .qr import drawing
 from .views.booklet import Booklet
 from .views.code import code_page
 from .views.desk import Desk
 from .views.recipe import SIGNALS
 from .views.sheet import Maker, Sheet
+from .views.status import LABELS
 
 PAPER = Path(__file__).parent / "paper"
 _PLACE = "assets/asfound/paper"
+_TOOLS = "assets/asfound"
+STEPPING = (
+    *(f"{_TOOLS}/{name}.js" for name in ("tools-01-speech", "tools-50-dom")),
+    *(f"{_PLACE}/{name}.js" for name in ("sheet-35-steps", "sheet-40-start")),
+)
+DRAWING = (
+    *(f"{_TOOLS}/{path.name}" for path in sorted(ASSETS.glob("tools-[0-3]*.js"))),
+    *(f"{_TOOLS}/{name}.js" for name in ("tools-50-dom", "tools-51-catalogue", "tools-51-store")),
+    f"{_TOOLS}/tools-54-worksheet.js",
+    *(f"{_PLACE}/{path.name}" for path in sorted(PAPER.glob("sheet-*.js"))),
+)
 DENSE_MARGINS = "10mm 8mm 9.5mm"  # as in sheet.css
 _LONGEST = 76  # letters of a title at the head of a page
 
@@ -41,6 +55,17 @@ class SheetPage:
     page: str
     code: str
     marks: tuple[tuple[str, str], ...] = ()
+    planner: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPage:
+    """What the page that draws plans has before it draws; rows are id, title, address and label of sheets."""
+
+    club: str
+    contact: str
+    rows: tuple[tuple[str, str, str, str], ...]
+    several: bool = True
 
 
 class Sheets:
@@ -57,7 +82,7 @@ class Sheets:
 
     def keys(self) -> tuple[str, ...]:
         """Keys of all documents that pages may link to."""
-        return (links.CODE, *map(links.sheet, self.desk.book.recipes))
+        return (links.CODE, links.PLAN_SHEET, *map(links.sheet, self.desk.book.recipes))
 
     def documents(self, url: Link) -> Iterator[Document]:
         """Each of them; ``url``: where a page lies in the site."""
@@ -75,7 +100,7 @@ class Sheets:
             here = SheetPage(
                 policy=policy(),
                 styles=(f"../{_PLACE}/sheet.css", margins.rpartition("/")[2]),
-                scripts=(),
+                scripts=tuple(f"../{script}" for script in STEPPING),
                 page=f"../{url(links.recipe(id))}",
                 code=f"../{links.CODE}",
             )
@@ -83,7 +108,27 @@ class Sheets:
             yield Document.of(
                 key, partial(lambda id, here: self.html(sheet(id), here).encode(), id, here), id
             )
+            told = partial(lambda id: for_drawing(self.desk, maker, sheet(id)), id)
+            yield Document.of(data.key(f"sheets/{id}"), told, id)
         yield Document.of(links.CODE, lambda: self._code(url).encode())
+        yield Document.of(links.PLAN_SHEET, lambda: self._plan(url).encode())
+
+    def _plan(self, url: Link) -> str:
+        """The page that draws plans."""
+        book = self.desk.book
+        here = SheetPage(
+            policy=policy(),
+            styles=(f"{_PLACE}/sheet.css",),
+            scripts=(*DRAWING, links.DATA),
+            page="",
+            code=links.CODE,
+            marks=(("data-asf-data", f"{data.FOLDER}/"), ("data-asf-club", book.club.name)),
+            planner=url(links.PLANNER),
+        )
+        recipes = sorted(book.recipes.values(), key=lambda recipe: (recipe.title, recipe.id))
+        rows = tuple((r.id, r.title, links.sheet(r.id), LABELS[self.desk.kind(r)]) for r in recipes)
+        page = PlanPage(book.club.name, book.club.contact, rows)
+        return self.templates.get_template("plan-sheet.html").render(page=page, here=here, **self._shared)
 
     def _code(self, url: Link) -> str:
         here = SheetPage(
@@ -103,6 +148,35 @@ class Sheets:
     def booklet(self, page: Booklet, here: SheetPage) -> str:
         """Many sheets as one document, with contents and index."""
         return self.templates.get_template("booklet.html").render(page=page, here=here, **self._shared)
+
+
+def for_drawing(desk: Desk, maker: Maker, sheet: Sheet) -> bytes:
+    """What the page that draws plans is told of a recipe besides its data for the tools, as a script."""
+    (part,) = sheet.parts
+    book = desk.book
+    size, path = drawing(maker.holds(part.title, part.code))
+    clashes = (clash.recipe for clash in book.recipes[part.id].clashes)
+    told = {
+        "hazards": [
+            {
+                "word": panel.signal.word,
+                "arises": arises,
+                "hazard": one.hazard,
+                "consequence": one.consequence,
+                "avoid": one.avoid,
+            }
+            for arises, panels in sheet.panels.items()
+            for panel in panels
+            for one in panel.dangers
+        ],
+        "status": {"kind": part.status.kind, "label": part.status.label, "says": part.status.says},
+        "annoyance": part.annoyance,
+        "messages": [[one.message, one.means] for one in sheet.messages],
+        "qr": {"size": size, "d": path},
+        "address": part.address,
+        "titles": {id: book.recipes[id].title for id in clashes if id in book.recipes},
+    }
+    return data.script(f"sheets/{part.id}", told)[1]
 
 
 def margin_boxes(sheet: Sheet, name: str = "") -> str:

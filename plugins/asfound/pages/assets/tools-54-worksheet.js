@@ -31,6 +31,21 @@
   /** A number as files and tools write it: with a point, whether a point or a comma was typed. */
   const typedNumber = (text) => text.trim().replace(/^([^.,]*),([^.,]*)$/, "$1.$2");
 
+  /** A stock in which values the recipe only offers may be chosen, for the settings for which one was. */
+  function offering(base, chosen) {
+    const recipes = Object.create(null);
+    for (const id of Object.keys(base.recipes)) {
+      const recipe = base.recipes[id];
+      const offered = (recipe.alternatives || []).map((one) => one.setting).filter((path) => chosen[path] !== undefined);
+      recipes[id] = !offered.length || !recipe.edits ? recipe : Object.assign({}, recipe, {
+        edits: recipe.edits.map((edit) => Object.assign({}, edit, {
+          fields: edit.fields.map((one) => offered.includes(edit.record + "/" + one.setting) ? Object.assign({}, one, { asked: true }) : one),
+        })),
+      });
+    }
+    return Object.assign({}, base, { recipes });
+  }
+
   class Sheet {
     /**
      * `asked` are the recipes of the job; `stock` holds them and their modules. `after(sheet)` is called whenever
@@ -62,19 +77,7 @@
     }
 
     /** The stock, with changes whose other values the recipe offers made choosable. */
-    stock() {
-      const recipes = Object.create(null);
-      for (const id of Object.keys(this.base.recipes)) {
-        const recipe = this.base.recipes[id];
-        const offered = (recipe.alternatives || []).map((one) => one.setting).filter((path) => this.chosen[path] !== undefined);
-        recipes[id] = !offered.length || !recipe.edits ? recipe : Object.assign({}, recipe, {
-          edits: recipe.edits.map((edit) => Object.assign({}, edit, {
-            fields: edit.fields.map((one) => offered.includes(edit.record + "/" + one.setting) ? Object.assign({}, one, { asked: true }) : one),
-          })),
-        });
-      }
-      return Object.assign({}, this.base, { recipes });
-    }
+    stock() { return offering(this.base, this.chosen); }
 
     /** Works everything out anew. */
     work() {
@@ -377,5 +380,5 @@
     }
   }
 
-  asfound.sheet = { Sheet, marked, HOW };
+  asfound.sheet = { Sheet, marked, offering, HOW };
 }(window.asfound = window.asfound || {}));

@@ -13,7 +13,7 @@
     let wanted = ids.slice();
     const seen = new Set();
     while (wanted.length) {
-      await load(base, wanted.map((id) => "recipes/" + id));
+      await load(base, wanted.flatMap((id) => ["recipes/" + id, "sheets/" + id]));
       wanted.forEach((id) => seen.add(id));
       wanted = [].concat(...wanted.map((id) => asfound.data["recipes/" + id].needs || [])).filter((id) => !seen.has(id) && index.recipes.some((one) => one.id === id));
     }
@@ -87,6 +87,8 @@
       const summary = h("div", {});
       const after = h("div", {});
       const operations = h("div", {});
+      const warnings = h("div", {}, asfound.toPaper.hazards(wanted.map((id) => [titles[id], asfound.data["sheets/" + id].hazards])));
+      const paper = root.dataset.asfSheet ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, gettext("The sheet of this job, for paper"))) : "";
       let mishaps = null;
       const changed = (one) => {
         drawSummary(summary, one);
@@ -97,7 +99,7 @@
       mishaps = asfound.mishaps.start(root, () => sheet);
       if (mishaps) { mishapRoom.replaceChildren(mishaps.room); root.querySelector("#refusals").after(mishapRoom); }
       after.append(asfound.after.start(sheet, wanted));
-      job.replaceChildren(summary, h("h3", { text: gettext("The whole job") }), operations, h("h3", { id: "worksheet", text: gettext("Worksheet") }), sheet.room,
+      job.replaceChildren(summary, warnings, paper, h("h3", { text: gettext("The whole job") }), operations, h("h3", { id: "worksheet", text: gettext("Worksheet") }), sheet.room,
         wanted.filter((id) => stock.recipes[id].media).map((id) => asfound.media.start(stock.recipes[id].media)),
         h("h3", { text: gettext("After the work") }), after);
       changed(sheet);

@@ -35,6 +35,7 @@
         (data.needs || []).length ? h("p", { class: "asf-ask", text: "This recipe needs another one first. The planner makes one job of both." }) : null,
         sheet.room,
         data.media ? asfound.media.start(data.media) : null,
+        root.dataset.asfSheet && writes ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, asfound.speech.gettext("The sheet for paper, with these values"))) : null,
         h("p", { class: "asf-buttons" }, writes ? asfound.dom.button("Empty this worksheet", () => { sheet.clear(); build(); }, true) : "", " ",
           root.dataset.asfPlanner ? h("a", { href: root.dataset.asfPlanner, text: "Several recipes in one job: the planner" }) : ""),
         h("h3", { text: "After the work" }), asfound.after.start(sheet, [data.id]),

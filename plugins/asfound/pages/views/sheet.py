@@ -244,7 +244,7 @@ class Maker:
             recipe.id,
             recipe.title,
             code,
-            symbol(address or f"{recipe.title}\n{code}", f"QR symbol: {code}"),
+            symbol(self.holds(recipe.title, code), f"QR symbol: {code}"),
             address,
             self._status(recipe, known),
             withdrawal(self.desk, recipe, self.link),
@@ -252,6 +252,10 @@ class Maker:
             sentence(recipe.annoyance),
             recipe.way_back if isinstance(recipe.way_back, str) else tuple(map(sentence, recipe.way_back)),
         )
+
+    def holds(self, title: str, code: str) -> str:
+        """What the QR symbol of a sheet holds: where its code leads, else title and code."""
+        return self.address(code) or f"{title}\n{code}"
 
     def address(self, code: str) -> str:
         """Where somebody finds out whether a sheet still holds; "" for a club without an address."""

@@ -1,0 +1,45 @@
+/* The way to paper: the address of a sheet with what was typed, and the hazards of a job. What is typed travels after the
+   # of the address, which no server sees; the sheet works out again what to write. */
+(function (asfound) {
+  "use strict";
+
+  const { h } = asfound.dom;
+  const { gettext } = asfound.speech;
+  const WORDS = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
+
+  /** The address of the sheet of a worksheet as it stands. */
+  function address(page, sheet) {
+    const chosen = {};
+    for (const path of Object.keys(sheet.chosen)) { if (!sheet.invalid.includes(path)) { chosen[path] = sheet.chosen[path]; } }
+    const said = { recipes: sheet.asked, known: asfound.store.known(), chosen, texts: sheet.filled(), picked: sheet.picked };
+    return page + "#" + encodeURIComponent(JSON.stringify(said));
+  }
+
+  /** A link to it, made right at the moment it is followed. */
+  function link(page, sheet, words) {
+    const out = h("a", { class: "asf-to-paper", href: page, text: words });
+    const renew = () => { out.href = address(page, sheet()); };
+    for (const kind of ["pointerdown", "focus", "click", "keydown"]) { out.addEventListener(kind, renew); }
+    return out;
+  }
+
+  /** The hazards of several recipes, the highest signal word first; `of` has [title, hazards]. */
+  function hazards(of) {
+    const found = new Map();
+    for (const [title, list] of of) {
+      for (const one of list) {
+        const key = JSON.stringify(one);
+        if (!found.has(key)) { found.set(key, { one, titles: [] }); }
+        found.get(key).titles.push(title);
+      }
+    }
+    const all = Array.from(found.values());
+    return WORDS.filter((word) => all.some(({ one }) => one.word === word)).map((word) => h("section", { class: "asf-banner asf-signal--" + word.toLowerCase() + "-frame", "aria-label": gettext("Safety message") },
+      h("span", { class: "asf-signal asf-signal--" + word.toLowerCase(), text: word }),
+      h("ul", { class: "asf-banner__list" }, all.filter(({ one }) => one.word === word).map(({ one, titles }) => h("li", {},
+        h("strong", { text: one.hazard }), " " + one.consequence + " ", h("span", { class: "asf-avoid", text: one.avoid }),
+        of.length > 1 ? h("span", { class: "asf-soft", text: " " + titles.map((title) => "“" + title + "”").join(", ") }) : "")))));
+  }
+
+  asfound.toPaper = { address, link, hazards };
+}(window.asfound = window.asfound || {}));

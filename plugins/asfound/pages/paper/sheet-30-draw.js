@@ -1,0 +1,244 @@
+/* A sheet drawn in the page, for a plan and for a recipe with typed values. Counterparts: pages.views.sheet and the
+   templates below sheet/; what is the same on every sheet is taken from the page as it stands there. */
+(function (asfound) {
+  "use strict";
+
+  const { h } = asfound.dom;
+  const { gettext, ngettext } = asfound.speech;
+  const WORDS = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
+  const SVG = "http://www.w3.org/2000/svg";
+  const b = (text) => h("b", { text });
+  const box = () => h("i", { class: "box" });
+  const soft = (text) => h("span", { class: "soft", text });
+  const sentence = (text) => !text ? "" : text[0].toUpperCase() + text.slice(1) + (/[.!?…]["”*_]*$/.test(text) ? "" : ".");
+  const plain = (text) => text.replace(/\*\*?([^*]+)\*\*?|`([^`]+)`|\[([^\]]+)\]\([^)]*\)/g, (all, a, c, d) => a || c || d);
+
+  function svg(tag, props) {
+    const out = document.createElementNS(SVG, tag);
+    for (const key of Object.keys(props)) { out.setAttribute(key, props[key]); }
+    return out;
+  }
+
+  /** The QR symbol of a code, from its path. */
+  function qr({ size, d }, code) {
+    const out = svg("svg", { class: "qr", role: "img", "aria-label": "QR symbol: " + code, viewBox: "0 0 " + size + " " + size, "shape-rendering": "crispEdges" });
+    out.append(svg("rect", { width: size, height: size, fill: "#fff" }), svg("path", { d, fill: "#000" }));
+    return out;
+  }
+
+  function signal(word) {
+    const out = h("span", { class: "asf-signal asf-signal--" + word.toLowerCase() });
+    if (word !== "NOTICE") {
+      const mark = svg("svg", { class: "asf-alert", viewBox: "0 0 24 22", width: 24, height: 22, "aria-hidden": "true" });
+      mark.append(svg("path", { fill: "currentColor", "fill-rule": "evenodd", d: "M12 0 24 22H0ZM10.6 7.5 11.2 15h1.6l.6-7.5ZM12 16.4a1.5 1.5 0 1 0 0 3 1.5 1.5 0 0 0 0-3Z" }));
+      out.append(mark);
+    }
+    out.append(word);
+    return out;
+  }
+
+  /** The safety messages of all recipes that are read at this moment of the job. */
+  function panels(recipes, arises) {
+    const several = recipes.length > 1;
+    const found = new Map();
+    recipes.forEach((one, at) => one.paper.hazards.filter((hazard) => arises.includes(hazard.arises)).forEach((hazard) => {
+      const key = JSON.stringify(hazard);
+      if (!found.has(key)) { found.set(key, { hazard, of: [] }); }
+      found.get(key).of.push(at + 1);
+    }));
+    return WORDS.map((word) => [word, Array.from(found.values()).filter((one) => one.hazard.word === word)]).filter((one) => one[1].length)
+      .map(([word, list]) => h("section", { class: "panel panel--" + word.toLowerCase(), "data-step": "" }, h("p", { class: "panel__word" }, signal(word)),
+        h("ul", {}, list.map(({ hazard, of }) => h("li", {}, several ? h("b", { class: "of", text: asfound.sentences.listed(of.map(String)) }) : "", several ? " " : "",
+          b(hazard.hazard), " " + hazard.consequence + " " + hazard.avoid)))));
+  }
+
+  function part(one, number) {
+    const { status } = one.paper;
+    return [
+      h("p", { class: "code" }, gettext("Sheet code") + " ", b(one.code), status.kind === "vetted" ? " · " + status.label : "", one.paper.address ? " · " + one.paper.address : ""),
+      status.kind === "vetted" ? "" : h("div", { class: "status status--" + status.kind }, b(status.label), " ", h("span", { text: status.says })),
+      one.paper.annoyance ? h("p", { class: "wants" }, b(gettext("Complaint:")), " " + one.paper.annoyance) : "",
+    ].filter((some) => some !== "" || number);
+  }
+
+  function head(recipes, club, car) {
+    const several = recipes.length > 1;
+    const title = several ? ngettext("{n} recipe in one job", "{n} recipes in one job", recipes.length) : recipes[0].title;
+    const of = club + (car ? " · " + gettext("for: {car}", { car }) : "");
+    return [
+      h("header", { class: "head" }, h("div", { class: "head__words" }, h("p", { class: "club" }, of, several ? "" : " · ", several ? "" : b(gettext("The customer wants:"))), h("h1", { text: title }), several ? "" : part(recipes[0], 0)),
+        several ? "" : h("div", { class: "head__qr" }, qr(recipes[0].paper.qr, recipes[0].code))),
+      several ? h("div", { class: "parts" }, recipes.map((one, at) => h("section", { class: "head part" }, h("div", { class: "head__words" },
+        h("h2", {}, h("b", { class: "of", text: String(at + 1) }), " ", soft(gettext("The customer wants:")), " " + one.title), part(one, at + 1)), h("div", { class: "head__qr" }, qr(one.paper.qr, one.code))))) : "",
+    ];
+  }
+
+  function rightCar(plan, recipes, stock) {
+    const ticks = [];
+    const tick = (words, look) => ticks.push(h("li", {}, box(), sentence(words), (look || []).map((one) => [" ", soft(one)])));
+    if (plan.fits.residual) {
+      const some = plan.fits.residual.k === "all" ? plan.fits.residual.of : [plan.fits.residual];
+      for (const one of some) { tick(asfound.words.state(one, stock.names), asfound.words.look(one, stock.names)); }
+    }
+    for (const recipe of recipes) {
+      for (const clash of recipe.clashes || []) {
+        if (!recipes.some((one) => one.id === clash.recipe) && recipe.paper.titles[clash.recipe]) {
+          tick(gettext("Not done on this car: {title}.", { title: recipe.paper.titles[clash.recipe] }), [sentence(clash.because)]);
+        }
+      }
+    }
+    if (recipes.some((one) => one.alone)) { tick(gettext("Nothing else is changed in the same job.")); }
+    if (!ticks.length) { tick(gettext("It is the car that was asked about.")); }
+    return h("section", { class: "car", "data-step": "" }, h("h2", { text: gettext("Is it the right car? Tick before starting. One box left empty: STOP.") }), h("ul", { class: "ticks" }, ticks));
+  }
+
+  const SHORT = {
+    "identify": () => [gettext("Identify the modules above.")],
+    "read-faults": () => [gettext("Read the faults of all modules, note every code above."), stop(gettext("A fault in a module to be written: find its cause first."))],
+    "measure-voltage": (o) => [gettext("Battery {volts} or more.", { volts: o.expect.match(/[\d.,]+ V/)[0] }), stop(gettext("If not, connect a supply or charge it first."))],
+    "open": (o, at) => [gettext("Open {unit} for writing (extended session).", { unit: at.unit }), stop(PANEL())],
+    "unlock": (o) => [o.text, stop(gettext("Never guess a code."))],
+    "write": (o, at) => [b(gettext("Write {ref}", at)), ": " + gettext("row “to write”."), stop(PANEL())],
+    "read-back": (o, at) => [b(gettext("Read {ref} back", at)), " " + gettext("into “as left”. Equal to “to write”?"), stop(gettext("If not: write “as found” back, read it back, STOP and ask."))],
+    "read-again": (o, at) => [b(gettext("Read {ref} once more", at)), ". " + gettext("Still equal?"), stop(gettext("If not, as above."))],
+    "restart": (o, at) => [gettext("Restart {unit}", at) + (o.minutes ? " (" + o.minutes + " min)" : "") + ": " + sentence(at.module.restart.how)],
+    "close": (o, at) => [gettext("Leave {unit}.", at)],
+    "load-file": (o) => [o.text, stop(PANEL())],
+    "read-faults-last": (o) => [gettext("Read the faults of all modules once more, note every code:") + " ", h("i", { class: "line" }), " " + sentence(o.expect), stop(gettext("If not, ask before driving."))],
+    "check": (o) => [sentence(plain(o.text)) + " ", b(gettext("Expect")), " " + sentence(o.expect)],
+    "note-version": version, "read-version": version,
+  };
+  const PANEL = () => gettext("Refused, silent: panel below.");
+  const stop = (words) => [" ", h("span", { class: "stop", text: words })];
+  function version(o) { return [o.text + " ", h("i", { class: "line line--short" }), " ", b(gettext("Expect")), " " + sentence(o.expect), stop(sentence(o.else || ""))]; }
+
+  function otherwise(o) {
+    const out = [sentence(plain(o.text))];
+    if (o.expect) { out.push(" ", b(gettext("Expect")), " " + sentence(o.expect)); }
+    if (o.else) { out.push(stop((o.else.startsWith("If ") ? "" : gettext("If not") + ": ") + sentence(o.else))); }
+    return out;
+  }
+
+  /** The operations in the parts of the sheet; keys go with what they are turned for. */
+  function parts(operations) {
+    const out = { ready: [], units: [], first: [], before: [], noted: [], work: [], last: [] };
+    const read = new Set();
+    let key = "";
+    let at = "first";
+    for (const one of operations) {
+      if (one.do === "key") { key = one.text; continue; }
+      if (one.do === "have-ready") { if (!out.ready.includes(one.text)) { out.ready.push(one.text); } continue; }
+      if (["identify", "read-faults", "measure-voltage", "precheck"].includes(one.do)) {
+        at = "before";
+      } else if (["note", "note-version"].includes(one.do) || (at === "noted" && one.moment === "noted")) {
+        at = "noted";
+      } else if (["check", "read-faults-last"].includes(one.do) || one.moment === "end") {
+        at = "last";
+      } else if (["before", "noted"].includes(at) && one.moment !== "start") {
+        at = one.moment === "noted" ? "noted" : "work";
+      }
+      if (one.do === "identify") {
+        if (!out.units.includes(one.module)) { out.units.push(one.module); }
+        if (!key) { continue; }
+      }
+      const again = one.do === "read-back" && read.has(one.record);
+      if (one.do === "read-back") { read.add(one.record); }
+      out[at].push({ one, key, kind: again ? "read-again" : one.do });
+      key = "";
+    }
+    return out;
+  }
+
+  class Steps {
+    constructor(refs, stock, numbers) { Object.assign(this, { refs, stock, numbers, at: 0 }); }
+
+    list(steps) {
+      return h("ol", { class: "steps" }, steps.map(({ one, key, kind }) => {
+        this.at += 1;
+        const module = one.module ? this.stock.modules[one.module.split("@")[0]] : null;
+        const where = { module, unit: module ? module.name + place(one.module, this.stock) : "", ref: this.refs[one.record] || "" };
+        const words = (SHORT[kind] || otherwise)(one, where);
+        const of = this.numbers[one.of];
+        return h("li", { value: String(this.at), class: "step step--" + kind, "data-step": "" }, box(), h("b", { class: "number", text: String(this.at) }), " ",
+          of ? h("b", { class: "of", text: of }) : "", of ? " " : "", key ? h("b", { class: "key", text: key }) : "", key ? " " : "", words.flat());
+      }));
+    }
+  }
+
+  function place(unit, stock) { return unit.includes("@") ? " (" + (stock.names.places[unit] || unit.split("@")[1]) + ")" : ""; }
+
+  function before(all, steps, recipes, plan, stock) {
+    const cells = (...terms) => terms.map(([term, unit]) => [h("th", { text: term }), h("td", { class: unit ? "unit" : null, text: unit || "" })]);
+    return h("section", { class: "before" },
+      all.ready.length ? h("div", { class: "ready", "data-step": "" }, h("h2", { text: gettext("Have ready:") }), " ", h("ul", { class: "ticks ticks--row" }, all.ready.map((one) => h("li", {}, box(), sentence(plain(one)))))) : "",
+      h("div", { "data-step": "" }, h("h2", {}, gettext("The car as it came") + " ", soft(gettext("about {n} min, of which {m} min with the key on", { n: plan.minutes, m: plan.keyOnMinutes }) +
+        (plan.charge ? " · " + gettext("takes {needed} Ah out of the battery, which can spare {spare} Ah", { needed: amount(plan.charge.needed), spare: amount(plan.charge.spare) }) : "") +
+        (plan.supply.length ? " · " + gettext("connect a battery supply") : ""))),
+      h("table", { class: "form form--car" }, h("tbody", {}, h("tr", {}, cells([gettext("Registration")], [gettext("Mileage")], [gettext("Battery"), "V"]).flat()),
+        h("tr", {}, h("th", { text: gettext("Faults stored") }), h("td", { colspan: "5" })))),
+      h("table", { class: "form form--units" }, h("tbody", {}, all.units.map((unit) => {
+        const module = stock.modules[unit.split("@")[0]];
+        return h("tr", {}, h("th", {}, module.name + place(unit, stock) + " ", soft(module.address || "")), cells([gettext("Part number")], [gettext("Software")]).flat());
+      })))),
+      panels(recipes, ["voltage"]), steps.list(all.first.concat(all.before)));
+  }
+
+  const amount = (value) => asfound.speech.numberWords((Number(value.n) / Number(value.d)).toFixed(1));
+
+  /**
+   * The whole sheet. `given` is {plan, stock, papers, worksheet, club, car, fixed}: `papers` what is known of each recipe
+   * for paper only, `worksheet` null where nothing was typed, `fixed` the parts of the page that every sheet has.
+   */
+  function draw({ plan, stock, papers, worksheet, club, car, fixed }) {
+    const recipes = plan.jobs.map((job) => Object.assign({}, job.recipe, { paper: papers[job.recipe.id] }));
+    const several = recipes.length > 1;
+    const numbers = {};
+    if (several) { recipes.forEach((one, at) => { numbers[one.id] = String(at + 1); }); }
+    const order = [].concat(...plan.visits);
+    const refs = {};
+    order.forEach((path, at) => { refs[path] = "R" + (at + 1); });
+    const rows = {};
+    if (worksheet && worksheet.ready) { for (const row of worksheet.rows) { rows[row.path] = row; } }
+    const all = parts(plan.operations);
+    const steps = new Steps(refs, stock, numbers);
+    const alternatives = [].concat(...recipes.map((one) => one.alternatives || []));
+    const first = before(all, steps, recipes, plan, stock);
+    const records = order.map((path) => {
+      const planned = plan.records.find((one) => one.path === path);
+      return asfound.paper.sections(planned, refs[path], place(path.split("/")[0], stock).slice(2, -1), stock, alternatives, rows[path]);
+    });
+    const noted = all.noted.filter((one) => order.length === 0 || one.kind !== "note");
+    const byHand = plan.records.some((one) => !one.record.names_only && !one.record.shown_as) && !Object.keys(rows).length;
+    const work = [panels(recipes, ["writing", "loading"]), steps];
+    const refusals = fixed.refusals.cloneNode(true);
+    if (order.length < 2) { const list = refusals.querySelectorAll("li"); list[list.length - 1].remove(); }
+    const messages = [].concat(...recipes.map((one) => one.paper.messages));
+    const back = recipes.some((one) => one.way_back !== "none");
+    return h("main", { class: "sheet", "data-sheet": "" }, [
+      ...head(recipes, club, car), rightCar(plan, recipes, stock), panels(recipes, ["start"]), first,
+      order.length ? h("section", { class: "records" }, h("h2", {}, gettext("Note every record before writing") + " ", soft(gettext("as found not allowed here, or a wrong checksum: STOP, write nothing at all, ask"))), records.flat(),
+        byHand ? h("p", { class: "copy" }, box(), gettext("When all are noted, fill in “to write”: copy each digit from “as found”, but in thick boxes write what stands there or look it up.")) : "",
+        noted.length ? steps.list(noted) : "")
+        : noted.length ? h("section", { class: "records" }, h("h2", { text: gettext("Note before anything is loaded") }), steps.list(noted)) : "",
+      all.work.length ? h("section", { class: "work" }, h("h2", { text: gettext("Do the work") }), work[0], steps.list(all.work)) : "",
+      refusals,
+      h("section", { class: "last" }, h("h2", {}, gettext("Prove that it worked") + " ", soft(back ? gettext("a check that fails: go the way back and ask") : gettext("a check that fails: stop and ask; there is no way back"))),
+        panels(recipes, ["checks"]), steps.list(all.last),
+        messages.length ? h("p", {}, b(gettext("Normal on the way:")), messages.map(([message, means]) => " “" + message + "”: " + means)) : ""),
+      wayBack(recipes, numbers), fixed.end.cloneNode(true),
+    ].flat());
+  }
+
+  function wayBack(recipes, numbers) {
+    const automatic = recipes.filter((one) => one.way_back === "automatic");
+    const of = (list) => list.length && numbers[list[0].id] ? [h("b", { class: "of", text: list.map((one) => numbers[one.id]).join(", ") }), " "] : "";
+    return h("section", { class: "back", "data-step": "" }, h("h2", { text: gettext("The way back") }),
+      automatic.length ? h("p", {}, of(automatic), gettext("Each record written, the last one first: identify the module, its software must be as noted. Read the record."), " ", b(gettext("Every box as in “as left”:")), " ",
+        gettext("write “as found”, read it back, restart, and do the checks the other way round."), " ", b(gettext("Anything else:")), " ",
+        gettext("something has changed it since, or the layout is another one: STOP. Write no old bytes; the worksheet of the recipe's page works it out from your note, or ask.")) : "",
+      recipes.filter((one) => one.way_back === "none").map((one) => h("p", {}, of([one]), gettext("There is none. Whatever this does stays done."))),
+      recipes.filter((one) => Array.isArray(one.way_back)).map((one) => h("p", {}, of([one]), one.way_back.map((step) => [box(), sentence(step) + " "]).flat())));
+  }
+
+  asfound.paper = Object.assign(asfound.paper || {}, { draw, panels, signal });
+}(window.asfound = window.asfound || {}));

@@ -1,0 +1,81 @@
+/* One step at a time, for a phone on the dashboard: large type, the screen kept awake where the browser allows. Nothing
+   is loaded for it, so it works without any network. Ticks are kept until the page is left. */
+(function (asfound) {
+  "use strict";
+
+  const { h, button } = asfound.dom;
+  const { gettext } = asfound.speech;
+
+  /** Keeps the screen awake while it may; browsers give the lock back whenever the page is hidden. */
+  class Awake {
+    constructor() { this.wanted = false; document.addEventListener("visibilitychange", () => this.hold()); }
+
+    async hold() {
+      if (!this.wanted || document.visibilityState !== "visible" || !("wakeLock" in navigator)) { return; }
+      try { this.lock = await navigator.wakeLock.request("screen"); } catch (error) { /* low battery, or not allowed */ }
+    }
+
+    set(on) {
+      this.wanted = on;
+      if (on) { this.hold(); } else if (this.lock) { this.lock.release(); this.lock = null; }
+    }
+  }
+
+  /** The button that begins; `sheet` is the whole sheet, whose parts marked as steps are shown one by one. */
+  function start(sheet) {
+    const steps = Array.from(sheet.querySelectorAll("[data-step]")).filter((one) => !one.parentElement.closest("[data-step]"));
+    const awake = new Awake();
+    const count = h("p", { class: "stepper__count", role: "status" });
+    const back = button(gettext("Back"), () => go(at - 1));
+    const next = button(gettext("Done, next"), () => go(at + 1));
+    const frame = h("div", { class: "stepper", hidden: true }, count, h("div", { class: "stepper__do" }, back, next, button(gettext("The whole sheet"), () => leave())));
+    let at = 0;
+
+    /** What the step belongs to: its heading, which is outside of it. */
+    const heading = (one) => { const section = one.closest("section:not([data-step])"); const found = section && section.querySelector("h2"); return found ? found.firstChild.textContent.trim() : ""; };
+
+    function go(to) {
+      at = Math.max(0, Math.min(steps.length - 1, to));
+      steps.forEach((one, i) => one.classList.toggle("now", i === at));
+      for (const one of sheet.querySelectorAll(".holds")) { one.classList.remove("holds"); }
+      for (let one = steps[at].parentElement; one && one !== sheet.parentElement; one = one.parentElement) { one.classList.add("holds"); }
+      count.textContent = gettext("{n} of {m}", { n: at + 1, m: steps.length }) + (heading(steps[at]) ? " · " + heading(steps[at]) : "");
+      back.disabled = at === 0;
+      next.disabled = at === steps.length - 1;
+      window.scrollTo(0, 0);
+    }
+
+    function enter() {
+      document.body.classList.add("stepping");
+      frame.hidden = false;
+      awake.set(true);
+      go(at);
+      next.focus();
+    }
+
+    function leave() {
+      document.body.classList.remove("stepping");
+      frame.hidden = true;
+      awake.set(false);
+      steps[at].scrollIntoView();
+    }
+
+    for (const box of sheet.querySelectorAll(".box")) {
+      box.setAttribute("role", "checkbox");
+      box.setAttribute("tabindex", "0");
+      box.setAttribute("aria-checked", "false");
+      box.setAttribute("aria-label", gettext("done"));
+      const turn = () => box.setAttribute("aria-checked", String(box.getAttribute("aria-checked") !== "true"));
+      box.addEventListener("click", turn);
+      box.addEventListener("keydown", (event) => { if (event.key === " " || event.key === "Enter") { event.preventDefault(); turn(); } });
+    }
+    document.addEventListener("keydown", (event) => {
+      if (frame.hidden || event.target.getAttribute("role") === "checkbox") { return; }
+      if (event.key === "ArrowRight") { go(at + 1); } else if (event.key === "ArrowLeft") { go(at - 1); } else if (event.key === "Escape") { leave(); }
+    });
+    sheet.before(frame);
+    return button(gettext("One step at a time"), enter);
+  }
+
+  asfound.stepper = { start };
+}(window.asfound = window.asfound || {}));
