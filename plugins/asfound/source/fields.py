@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -32,7 +32,7 @@ class Field:
 
     ``path`` is written as in findings, with ``[]`` for each entry of a list and ``*`` for a key that the
     author chooses; ``anchor`` is its place on the page. ``needed`` says when it must be there, empty: it may
-    be left out. ``form``: the title of the form it belongs to, where what holds it can have several.
+    be left out. ``form``: the name of the form it belongs to, where what holds it can have several.
     ``kind``: the page of the reference that describes it further.
     """
 
@@ -74,9 +74,12 @@ def fields(kind: str) -> tuple[Field, ...]:
     """The fields of a kind of file, in the order of its schema, each followed by those inside it."""
     found: dict[tuple[str, str], Field] = {}
     for path, place, needed, form in _walk("", _root(kind), ()):
-        if (path, form) not in found:
+        key = path, str(_word(place, "description"))
+        if key not in found:
             taken = {field.anchor for field in found.values()}
-            found[path, form] = _field(path, place, needed, form, taken)
+            found[key] = _field(path, place, needed, form, taken)
+        elif found[key].form != form:  # alike in several forms
+            found[key] = replace(found[key], form="")
     return tuple(found.values())
 
 
@@ -115,15 +118,23 @@ def _whole(place: _Place) -> Iterator[_Place]:
 
 
 def _forms(place: _Place) -> Iterator[tuple[_Place, str]]:
-    """All that describes a value, each with the title of the form it describes; empty: all forms."""
+    """All that describes a value, each with the name of the form it describes; empty: all forms."""
     for one in _whole(place):
         yield one, ""
         for key in ("oneOf", "anyOf"):
             for branch in one.schema.get(key, ()):
                 below = _Place(branch, one.document)
                 if not {"required", "not"} >= set(branch):  # says only which keys go together
-                    title = _word(below, "title")
-                    yield from ((form, inner or str(title or "")) for form, inner in _forms(below))
+                    name = _form_name(below)
+                    yield from ((form, inner or name) for form, inner in _forms(below))
+
+
+def _form_name(place: _Place) -> str:
+    """What one form of several is called: by its title, else by the keys it must have; empty for no map."""
+    if title := _word(place, "title"):
+        return f"“{title}”"
+    required = _word(place, "required")
+    return f"with {' and '.join(required)}" if required else ""
 
 
 def _walk(path: str, place: _Place, above: tuple[int, ...]) -> Iterator[tuple[str, _Place, str, str]]:
