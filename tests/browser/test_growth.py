@@ -71,6 +71,14 @@ def test_no_page_of_a_recipe_is_heavy(large: Path, site: Path) -> None:
         assert script.stat().st_size < 300_000, script.name
 
 
+def test_pages_that_list_what_waits_or_is_gone_stay_short(large: Path) -> None:
+    for name in ("index", "board", "find"):
+        assert (large / f"{name}.html").stat().st_size < 200_000, name
+    board = (large / "board.html").read_text("utf-8")
+    assert board.count('<li><p><a class="asf-list__title"') <= 5 * 100
+    assert "more, less pressing." in board
+
+
 def test_the_index_has_few_bytes_a_recipe_and_the_planner_loads_little(large: Path) -> None:
     index = (large / data.FOLDER / "index.js").stat().st_size
     assert index <= 150 * MANY

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ...trust.vetting import Examined
 from ...work.recipes import Recipe
@@ -14,6 +14,7 @@ from .common import Ref
 from .desk import Desk, VariantKey
 
 _MOST = 20  # of the oldest confirmations; the rest can wait
+_ROWS = 100  # of any part, for a page that a telephone can hold
 _VOID = {
     "earlier sheet": "The instructions have changed since",
     "mistyped": "The code is mistyped",
@@ -40,13 +41,14 @@ class BoardRow:
 
 @dataclass(frozen=True, slots=True)
 class BoardPart:
-    """One kind of thing that waits; ``none`` is said when nothing does."""
+    """One kind of thing that waits; ``none`` is said when nothing does, ``more`` counts rows left out."""
 
     id: str
     title: str
     about: str
     rows: tuple[BoardRow, ...]
     none: str
+    more: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +64,18 @@ def board_page(desk: Desk, link: Link, unpublished: int = 0) -> BoardPage:
     vouching = (_waiting(desk, link), _voided(desk, link), _contradictions(desk, link))
     cars = (_untried(desk, link), _oldest(desk, link))
     if not desk.book.club.reviewers:
-        return BoardPage("What nobody has tried yet.", cars)
+        return BoardPage("What nobody has tried yet.", tuple(map(_cut, cars)))
     about = "What waits for a reviewer, a report or a second look."
     if unpublished:
         many = "1 more is" if unpublished == 1 else f"{unpublished} more are"
         about += f" {many} not published here, since the club publishes only what it vouches for."
-    return BoardPage(about, vouching + cars)
+    return BoardPage(about, tuple(map(_cut, vouching + cars)))
+
+
+def _cut(part: BoardPart) -> BoardPart:
+    """The most pressing of a long part."""
+    more = max(0, len(part.rows) - _ROWS)
+    return replace(part, rows=part.rows[:_ROWS], more=more)
 
 
 def _offered(desk: Desk) -> list[Recipe]:

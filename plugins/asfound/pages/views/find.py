@@ -167,6 +167,9 @@ class Finder:
             for model in line.models
             if (ids := self._fitting.get((line.id, model.id), []))
         )
+        if len(by_module) > PART:
+            many = count_words(len(by_module), "module")
+            by_module = (FindPart("module-all", "Every module", link(links.MODULES), "", (), many),)
         return (
             FindGroup("functions", "By what it acts on", by_function),
             FindGroup("modules", "By module", by_module),

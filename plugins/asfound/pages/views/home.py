@@ -16,6 +16,7 @@ from .lists import RecipeItem, recipe_item
 from .status import withdrawal
 
 _NEWEST = 6
+_GONE = 30  # of those withdrawn; the list of recipes has the others
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,10 @@ class Gone:
 
 @dataclass(frozen=True, slots=True)
 class HomePage:
-    """What the home page says; ``cautions`` and ``feed`` are "" where the site has none."""
+    """What the home page says; ``cautions`` and ``feed`` are "" where the site has none.
+
+    ``more_withdrawn``: how many more there are, "" if none.
+    """
 
     title: str
     about: Markup
@@ -38,6 +42,7 @@ class HomePage:
     feed: str
     counts: str
     withdrawn: tuple[Gone, ...]
+    more_withdrawn: str
     labels: tuple[Fact, ...]
     newest: tuple[RecipeItem, ...]
     contact: str
@@ -56,7 +61,7 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
     newest = sorted(
         current, key=lambda recipe: (max(entry.on for entry in recipe.history), recipe.id), reverse=True
     )
-    withdrawals = ((recipe, withdrawal(desk, recipe, link)) for recipe in gone)
+    withdrawals = ((recipe, withdrawal(desk, recipe, link)) for recipe in gone[:_GONE])
     return HomePage(
         title=club.name,
         about=prose.render(club.about, lambda recipe: link(links.recipe(recipe))),
@@ -68,6 +73,7 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
         withdrawn=tuple(
             Gone(Ref(recipe.title, link(links.recipe(recipe.id))), why) for recipe, why in withdrawals if why
         ),
+        more_withdrawn=count_words(len(gone) - _GONE, "withdrawn recipe") if len(gone) > _GONE else "",
         labels=_labels(desk),
         newest=tuple(recipe_item(desk, recipe, link) for recipe in newest[:_NEWEST]),
         contact=club.contact,
