@@ -66,7 +66,8 @@ def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) ->
 
     Exit status: 0 nothing found, 1 findings, 2 could not run.
     """
-    from .rules.run import BookFolder, NoBook, check_folder, only_below
+    from .review import since
+    from .rules.run import BookFolder, NoBook
     from .source.findings import printable
 
     try:
@@ -78,11 +79,11 @@ def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) ->
     book = books[0]
 
     def once() -> int:
-        loaded, found = check_folder(book.folder)
-        findings = only_below(found, book.asked_for)
+        # JUnit names every file, with findings or without.
+        findings, files = since.check(book.folder, book.asked_for, whole=form == "junit")
         if watching:
             click.clear()  # in a terminal only
-        _print(findings, form, printable(str(book.shown)), loaded.files, site)
+        _print(findings, form, printable(str(book.shown)), files, site)
         if watching:
             click.echo(f"{datetime.now():%H:%M:%S}: checked. The next change is checked too; Ctrl-C ends.")
         return FINDINGS if findings else CLEAN

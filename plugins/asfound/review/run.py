@@ -81,7 +81,7 @@ def _filled(book: Book, other: Book) -> Book:
     return Book(replace(book.loaded, lines={**book.lines, **lines}, modules={**book.modules, **modules}))
 
 
-def _all_findings(book: Book, scope: Scope) -> tuple[Finding, ...]:
+def all_findings(book: Book, scope: Scope) -> tuple[Finding, ...]:
     """The files' findings and those of the rules, about whatever may have changed."""
 
     def ask(rule: Rule, subject: Any) -> tuple[Problem, ...]:
@@ -112,7 +112,7 @@ def _findings(
     def new_key(found: Finding) -> _Key:
         return found.file, found.id, found.message
 
-    old, new = (arrange(_all_findings(book, scope)) for book in (before, after))
+    old, new = (arrange(all_findings(book, scope)) for book in (before, after))
     there, here = Counter(map(old_key, old)), Counter(map(new_key, new))
     out = [FindingChange("new", _bare(found)) for found in _beyond(new, there, new_key)]
     # What can no longer be read is not asked about any more: that repairs nothing.

@@ -9,8 +9,9 @@ them otherwise, by a backslash (YAML 1.2.2, section 5.7), so a file that may cou
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from ..source.guards import Unreadable
 from ..source.limits import FILE_BYTES, PICTURE_BYTES
@@ -23,6 +24,7 @@ from .sides import Side, Sides
 _SLUG = re.compile(rb"[a-z0-9]+(?:-[a-z0-9]+)*")
 _SPELT_OTHERWISE = re.compile(rb"\\[xuU/\r\n]")
 _RECORD = re.compile(rb"[a-z0-9-]+/[a-z0-9-]+(?=/[a-z0-9-])")
+_SETTING = re.compile(rb"[a-z0-9@-]+/[a-z0-9-]+/[a-z0-9-]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +59,27 @@ class Scope:
 WHOLE = Scope()
 
 
-def narrow(sides: Sides, kept: Kept) -> Scope:
-    """The least that gives the same review as reading both books whole; ``WHOLE`` where that is all of it."""
-    return _Narrowing(sides, kept).scope()
+def narrow(sides: Sides, kept: Kept, names: Mapping[str, bytes] = MappingProxyType({})) -> Scope:
+    """The least that gives the same review as reading both books whole; ``WHOLE`` where that is all of it.
+
+    ``names``: what ``names_in`` said of files that are the same on both sides, which then need not be read.
+    """
+    return _Narrowing(sides, kept, names).scope()
+
+
+def names_in(raw: bytes, known: Set[bytes]) -> bytes:
+    """All of a file's bytes that tell which names it names; ``known`` are all there are."""
+    found = {*(known & set(_SLUG.findall(raw))), *_SETTING.findall(raw)}
+    if b"needs" in raw:
+        found.add(b"needs")
+    if odd := _SPELT_OTHERWISE.search(raw):
+        found.add(odd[0])
+    return b" ".join(sorted(found))
 
 
 class _Narrowing:
-    def __init__(self, sides: Sides, kept: Kept) -> None:
-        self.sides, self.kept = sides, kept
+    def __init__(self, sides: Sides, kept: Kept, names: Mapping[str, bytes]) -> None:
+        self.sides, self.kept, self.names = sides, kept, names
         self.changed = frozenset(c.path for c in sides.within)
         self.paths = frozenset((*sides.before.files, *sides.after.files))
         self.modules = {p[8:-4] for p in self.paths if p.startswith("modules/") and p.endswith(".yml")}
@@ -78,7 +93,7 @@ class _Narrowing:
         own = [path for path in self.changed if path.startswith("modules/")]
         self._prefetch((*small, *own))
         before, after = (
-            load(_Part(side, {*small, *own}), self.kept) for side in (self.sides.before, self.sides.after)
+            load(Part(side, {*small, *own}), self.kept) for side in (self.sides.before, self.sides.after)
         )
         made_by = self._lines(before, after)
         signers = _signers(before, after) if "club.yml" in self.changed else frozenset()
@@ -209,6 +224,8 @@ class _Narrowing:
         """The file's bytes on either side, once where they are the same; pictures name nothing."""
         if not path.endswith(".yml"):
             return []
+        if path in self.names:
+            return [self.names[path]]
         out: list[bytes] = []
         for side in (self.sides.before, self.sides.after):
             if path in side.files and not (out and self.sides.before.files.get(path) == side.files[path]):
@@ -224,7 +241,7 @@ class _Narrowing:
             side.prefetch(wanted)
 
 
-class _Part:
+class Part:
     """A few files of a tree, as if there were no others."""
 
     def __init__(self, side: Side, paths: Iterable[str]) -> None:

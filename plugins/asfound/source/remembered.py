@@ -19,10 +19,11 @@ from .cache import CACHE, digest
 from .crew import Crew, cores
 from .guards import Unreadable
 from .loader import Kept, Parsed, parse
-from .names import Named
+from .names import Named, modeline, sort_out
 from .positions import Positions
 from .reader import read
-from .tree import Tree
+from .schemas import KINDS
+from .tree import Entry, Tree
 
 _PAYS = 150  # files that have not been read before; fewer are read sooner than a crew is ready
 
@@ -115,8 +116,22 @@ class _Later:
         return getattr(self._whole, name)
 
 
+def key_of(path: str, raw: bytes) -> bytes:
+    """The key under which a file's data are kept; its path says of which kind it is."""
+    return digest(path.encode("utf-8", "surrogateescape"), raw)
+
+
+def data_of(path: str, key: bytes) -> bytes | None:
+    """Bytes that say what the file said that had this key, if that is known."""
+    kept = CACHE.get("file", key)
+    kind = next((file.kind for file in sort_out([Entry(path, "file")])[0]), "")
+    if kept is None or kind not in KINDS:
+        return None
+    return f"{modeline(kind, path)}\n".encode() + kept
+
+
 def _key(file: Named, raw: bytes) -> bytes:
-    return digest(file.kind.encode(), file.path.encode("utf-8", "surrogateescape"), raw)
+    return key_of(file.path, raw)
 
 
 def _picture_key(raw: bytes, name: str) -> bytes:

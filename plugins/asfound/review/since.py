@@ -1,0 +1,254 @@
+"""Checking what changed since a book was last found sound, without reading the rest.
+
+After a check that found nothing, the cache keeps for each file how it lay on the disk, a digest of its
+content, and which names stand in it. The next check looks at the disk, reads what changed and what that
+concerns (as a review would, ``scope``), and asks the rules about that alone. A file whose time is too close
+to the note's to tell a later change from it is compared by content.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+import time
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from ..book import Book
+from ..rules.run import check_folder, only_below
+from ..source.cache import CACHE, digest
+from ..source.findings import Finding
+from ..source.guards import Unreadable
+from ..source.limits import FILE_BYTES, PICTURE_BYTES
+from ..source.loader import Loaded, load
+from ..source.remembered import Remembered, data_of, key_of
+from ..source.tree import DEEPEST, Entry, FolderTree
+from .run import all_findings
+from .scope import WHOLE, Part, names_in, narrow, without_unread
+from .sides import FileChange, Sides
+
+PAYS = 200  # recipes; a smaller book is checked whole as fast
+_CLOSE = 2_000_000_000  # nanoseconds in which a file may change without its time telling
+_MOST = 40  # changed files; more are checked with the whole book
+_Stat = list[int]  # size, times of content and of the file's entry, and number, as the system tells them
+
+
+class _Odd(Exception):
+    """Something lies there that only a check of the whole book can say anything about."""
+
+
+@dataclass
+class Sound:
+    """A book in which nothing was found: its folders with what lay in them, its files, the names in them."""
+
+    at: int  # nanoseconds since 1970
+    folders: dict[str, tuple[_Stat, list[str], list[str]]]  # files and folders
+    files: dict[str, tuple[_Stat, str]]  # and the digest of their content
+    names: dict[str, str]
+
+    @classmethod
+    def read(cls, folder: Path) -> Sound | None:
+        """What was noted of a book; None when nothing was."""
+        kept, names = (CACHE.get(kind, _key(folder)) for kind in ("sound", "names"))
+        if kept is None or names is None:
+            return None
+        try:
+            found = json.loads(kept)
+            return cls(found["at"], found["folders"], found["files"], json.loads(names))
+        except (ValueError, KeyError, TypeError):
+            return None
+
+    def write(self, folder: Path) -> None:
+        """Notes it."""
+        said = {"at": self.at, "folders": self.folders, "files": self.files}
+        CACHE.put("sound", _key(folder), json.dumps(said, separators=(",", ":")).encode())
+        CACHE.put("names", _key(folder), json.dumps(self.names, separators=(",", ":")).encode())
+        CACHE.flush()
+
+
+def check(
+    folder: Path, asked_for: Sequence[PurePosixPath] = (), whole: bool = False
+) -> tuple[Sequence[Finding], Sequence[str]]:
+    """The findings about what was asked for, and, where the book was checked whole, all its files."""
+    started, large = time.time_ns(), _is_large(folder)
+    if large and not whole and (since := check_since(folder, asked_for)) is not None:
+        return since, ()
+    loaded, found = check_folder(folder)
+    if large and not found:
+        note_sound(folder, loaded, started)
+    return only_below(found, asked_for), loaded.files
+
+
+def _is_large(folder: Path) -> bool:
+    try:
+        with os.scandir(folder / "changes") as inside:
+            return sum(1 for _ in inside) >= PAYS
+    except OSError:
+        return False
+
+
+def note_sound(folder: Path, loaded: Loaded, started: int) -> Sound | None:
+    """Notes that a check that ``started`` then has found nothing; None when the book has changed since."""
+    tree, at = FolderTree(folder), time.time_ns()
+    known = {
+        name.encode()
+        for name in (
+            *loaded.modules,
+            *loaded.recipes,
+            *(item.id for line in loaded.lines.values() for item in line.equipment),
+        )
+    }
+    try:
+        folders, seen = _walk(folder, None)
+        files, names = {}, {}
+        for path, now in seen.items():
+            if max(now[1:3]) >= started:
+                return None
+            raw = tree.read(path, FILE_BYTES if path.endswith(".yml") else PICTURE_BYTES)
+            files[path] = (now, key_of(path, raw).hex())
+            if path.endswith(".yml"):
+                names[path] = names_in(raw, known).decode()
+    except (OSError, Unreadable, _Odd):
+        return None
+    if set(files) != set(loaded.files):
+        return None
+    sound = Sound(at, folders, files, names)
+    sound.write(folder)
+    return sound
+
+
+def check_since(
+    folder: Path, asked_for: Sequence[PurePosixPath] = (), sound: Sound | None = None
+) -> tuple[Finding, ...] | None:
+    """The findings about what was asked for, everything if nothing was; None when the whole must be checked.
+
+    A finding about everything is told only when there is none at all.
+    """
+    sound = sound or Sound.read(folder)
+    if sound is None:
+        return None
+    try:
+        _, seen = _walk(folder, sound)
+        changed = _changed(folder, sound, seen)
+    except (OSError, Unreadable, _Odd):
+        return None
+    if not changed:
+        return ()
+    if len(changed) > _MOST:
+        return None
+    found = _findings(folder, sound, seen, changed)
+    if found is None or (found and not asked_for):
+        return None
+    return tuple(only_below(found, asked_for))
+
+
+def _findings(
+    folder: Path, sound: Sound, seen: Mapping[str, _Stat], changed: Mapping[str, str]
+) -> tuple[Finding, ...] | None:
+    tree = FolderTree(folder)
+    before = _Side(tree, {path: at for path, (_, at) in sound.files.items()}, changed)
+    after = _Side(tree, dict.fromkeys(seen, "") | {p: "" for p in changed if p in seen}, {})
+    after.files = {path: changed.get(path) or sound.files[path][1] for path in seen}
+    within = tuple(FileChange(path, "changed") for path in sorted(changed))
+    kept = Remembered()
+    names = {path: said.encode() for path, said in sound.names.items() if path not in changed}
+    try:
+        scope = narrow(Sides(before, after, "", "", "", within, (), (), {}), kept, names)
+    except Unreadable:
+        return None
+    if scope is WHOLE or scope.paths is None:
+        return None
+    loaded = load(Part(after, scope.paths), kept, scope.wanted)
+    if loaded.club is None:
+        return None
+    return all_findings(Book(without_unread(loaded, after.files, scope)), scope)
+
+
+class _Side:
+    """A side of a review: the folder as it is, or as it was when it was sound."""
+
+    def __init__(self, tree: FolderTree, files: Mapping[str, str], changed: Mapping[str, str]) -> None:
+        self.tree, self.files, self.changed = tree, files, changed
+
+    def entries(self) -> Iterator[Entry]:
+        """Every file; see ``Tree``."""
+        return (Entry(path, "file") for path in sorted(self.files))
+
+    def prefetch(self, paths: Iterable[str]) -> None:
+        """Nothing is gained by reading many at once."""
+
+    def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
+        """The bytes; of a file that has changed, its data as they were, which the cache holds."""
+        if path not in self.changed:
+            return self.tree.read(path, limit)
+        data = data_of(path, bytes.fromhex(self.files[path])) if path in self.files else None
+        if data is None:
+            raise Unreadable("file-unreadable", "what it said is no longer known", "check the whole book")
+        return data
+
+
+def _key(folder: Path) -> bytes:
+    return digest(os.fsencode(os.path.abspath(folder)))
+
+
+def _stat(found: os.stat_result) -> _Stat:
+    return [found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino]
+
+
+def _walk(
+    folder: Path, sound: Sound | None
+) -> tuple[dict[str, tuple[_Stat, list[str], list[str]]], dict[str, _Stat]]:
+    """All folders and files below a book's folder; a folder that has not changed is not listed again."""
+    folders: dict[str, tuple[_Stat, list[str], list[str]]] = {}
+    files: dict[str, _Stat] = {}
+    waiting = [("", 0)]
+    while waiting:
+        path, depth = waiting.pop()
+        if depth > DEEPEST:
+            raise _Odd
+        here = os.path.join(folder, path)
+        found = os.lstat(here)
+        if not stat.S_ISDIR(found.st_mode) and path:
+            raise _Odd
+        now = _stat(found)
+        was = sound.folders.get(path) if sound else None
+        if sound and was and was[0] == now and now[1] < sound.at - _CLOSE:
+            own, below = was[1], was[2]
+        else:
+            own, below = [], []
+            with os.scandir(here) as inside:
+                for item in inside:
+                    if item.is_symlink():
+                        raise _Odd
+                    (below if item.is_dir(follow_symlinks=False) else own).append(item.name)
+        folders[path] = (now, own, below)
+        prefix = f"{path}/" if path else ""
+        for name in own:
+            status = os.lstat(f"{here}/{name}")
+            if not stat.S_ISREG(status.st_mode):
+                raise _Odd
+            files[prefix + name] = _stat(status)
+        waiting += ((prefix + name, depth + 1) for name in below)
+    if sound and folders.keys() - sound.folders.keys() - _parents(files):
+        raise _Odd  # an empty folder that was not there
+    return folders, files
+
+
+def _parents(files: Iterable[str]) -> set[str]:
+    return {str(parent) for path in files for parent in PurePosixPath(path).parents}
+
+
+def _changed(folder: Path, sound: Sound, seen: Mapping[str, _Stat]) -> dict[str, str]:
+    """The files that are no longer what they were, with the digest of what they are now, "" when gone."""
+    tree, out = FolderTree(folder), {path: "" for path in sound.files if path not in seen}
+    for path, now in seen.items():
+        was = sound.files.get(path)
+        if was is not None and was[0] == now and now[1] < sound.at - _CLOSE:
+            continue
+        raw = tree.read(path, FILE_BYTES if path.endswith(".yml") else PICTURE_BYTES)
+        key = key_of(path, raw).hex()
+        if was is None or was[1] != key:
+            out[path] = key
+    return out
