@@ -112,7 +112,7 @@
       out.push(h("table", { class: "boxes" }, h("tbody", {},
         h("tr", { class: "boxes__head" }, h("th", {}, gettext("pair"), h("br"), gettext("byte")), here.map((byte) => h("td", {}, String(byte + 1), h("br"), h("span", { text: String(byte) })))),
         [["found", gettext("as found")], ["write", gettext("to write")], ["left", gettext("as left")]].map(([kind, label]) => h("tr", { class: "boxes__" + kind }, h("th", { text: label }),
-          here.map((byte) => h("td", { class: inSum(byte) ? "sum" : null }, [0, 1].map((half) => h("span", { class: "digit" + (mask[byte] >> (half ? 0 : 4) & 15 ? " digit--change" : ""), text: text(kind, byte, half) })))))))));
+          here.map((byte) => h("td", { class: sum && sum.by === "tool" && inSum(byte) ? "sum" : null }, [0, 1].map((half) => h("span", { class: "digit" + (mask[byte] >> (half ? 0 : 4) & 15 ? " digit--change" : ""), text: text(kind, byte, half) })))))))));
     }
     return h("div", { class: "pairs" }, h("div", { class: "grids" }, out), h("div", { class: "byhand" }, pairsByHand(edit, work, row).filter(Boolean)));
   }
@@ -200,7 +200,7 @@
       const layout = (record.layouts || []).find((one) => one.id === edit.layout);
       const when = layout && record.layouts.length > 1 ? layoutWords(layout, stock) : "";
       const work = edit.layout === undefined ? null : asfound.byhand.work(edit, record, alternatives);
-      return h("section", { class: "record", "data-step": "" }, at ? "" : head(),
+      return h("section", { class: "record", "data-ref": ref, "data-step": "" }, at ? "" : head(),
         when ? h("p", { class: "when" }, h("i", { class: "box" }), h("b", { class: "ref", text: ref }), " " + gettext("only if {when}", { when }) + " ", h("span", { class: "soft", text: gettext("({n} bytes)", { n: edit.length }) })) : "",
         changes(record, edit),
         edit.layout === undefined ? names(record, edit, row) : record.shown_as ? numberBoxes(record, edit, work, row) : boxes(edit, work, row));

@@ -73,12 +73,18 @@
     ];
   }
 
+  /** What a thing looks like, without its name where only one is named. Counterpart: Maker._look. */
+  function shortLook(found) {
+    const short = found.map((one) => one.replace(/^How to tell /, ""));
+    return short.length === 1 && short[0] !== found[0] ? [short[0].slice(short[0].indexOf(": ") + 2)] : short;
+  }
+
   function rightCar(plan, recipes, stock) {
     const ticks = [];
-    const tick = (words, look) => ticks.push(h("li", {}, box(), sentence(words), (look || []).map((one) => [" ", soft(one)])));
+    const tick = (words, look) => ticks.push(h("li", {}, box(), sentence(words), (look || []).flatMap((one) => [" ", soft(sentence(one))])));
     if (plan.fits.residual) {
       const some = plan.fits.residual.k === "all" ? plan.fits.residual.of : [plan.fits.residual];
-      for (const one of some) { tick(asfound.words.state(one, stock.names), asfound.words.look(one, stock.names)); }
+      for (const one of some) { tick(asfound.words.state(one, stock.names), shortLook(asfound.words.look(one, stock.names))); }
     }
     for (const recipe of recipes) {
       for (const clash of recipe.clashes || []) {
@@ -159,7 +165,7 @@
         const where = { module, unit: module ? module.name + place(one.module, this.stock) : "", ref: this.refs[one.record] || "" };
         const words = (SHORT[kind] || otherwise)(one, where);
         const of = this.numbers[one.of];
-        return h("li", { value: String(this.at), class: "step step--" + kind, "data-step": "" }, box(), h("b", { class: "number", text: String(this.at) }), " ",
+        return h("li", { value: String(this.at), class: "step step--" + kind, "data-ref": where.ref || null, "data-step": "" }, box(), h("b", { class: "number", text: String(this.at) }), " ",
           of ? h("b", { class: "of", text: of }) : "", of ? " " : "", key ? h("b", { class: "key", text: key }) : "", key ? " " : "", words.flat());
       }));
     }

@@ -28,17 +28,37 @@
     const count = h("p", { class: "stepper__count", role: "status" });
     const back = button(gettext("Back"), () => go(at - 1));
     const next = button(gettext("Done, next"), () => go(at + 1));
-    const frame = h("div", { class: "stepper", hidden: true }, count, h("div", { class: "stepper__do" }, back, next, button(gettext("The whole sheet"), () => leave())));
+    const refusals = steps.findIndex((one) => one.classList.contains("refusals"));
+    let from = null;
+    const help = button(gettext("It refuses or is silent"), () => {
+      const to = from === null ? refusals : from;
+      from = from === null ? at : null;
+      go(to);
+    });
+    help.hidden = refusals < 0;
+    const frame = h("div", { class: "stepper", hidden: true }, count, h("div", { class: "stepper__do" }, back, next),
+      h("div", { class: "stepper__more" }, help, button(gettext("The whole sheet"), () => leave())));
     let at = 0;
 
-    /** What the step belongs to: its heading, which is outside of it. */
-    const heading = (one) => { const section = one.closest("section:not([data-step])"); const found = section && section.querySelector("h2"); return found ? found.firstChild.textContent.trim() : ""; };
+    /** What the step belongs to: the heading of its section, which is outside of it. */
+    const heading = (one) => {
+      const section = one.closest("section:not([data-step])");
+      const found = section && section.querySelector(":scope > h2");
+      return found ? found.firstChild.textContent.trim() : "";
+    };
+
+    /** The records that a step reads or writes. */
+    const recordsOf = (one) => one.dataset.ref ? sheet.querySelectorAll('.record[data-ref="' + one.dataset.ref + '"]') : [];
 
     function go(to) {
       at = Math.max(0, Math.min(steps.length - 1, to));
-      steps.forEach((one, i) => one.classList.toggle("now", i === at));
-      for (const one of sheet.querySelectorAll(".holds")) { one.classList.remove("holds"); }
-      for (let one = steps[at].parentElement; one && one !== sheet.parentElement; one = one.parentElement) { one.classList.add("holds"); }
+      if (at !== refusals) { from = null; }
+      help.textContent = from === null ? gettext("It refuses or is silent") : gettext("Back to the step");
+      for (const one of sheet.querySelectorAll(".holds, .now")) { one.classList.remove("holds", "now"); }
+      for (const shown of [steps[at], ...recordsOf(steps[at])]) {
+        shown.classList.add("now");
+        for (let one = shown.parentElement; one && one !== sheet.parentElement; one = one.parentElement) { one.classList.add("holds"); }
+      }
       count.textContent = gettext("{n} of {m}", { n: at + 1, m: steps.length }) + (heading(steps[at]) ? " · " + heading(steps[at]) : "");
       back.disabled = at === 0;
       next.disabled = at === steps.length - 1;
