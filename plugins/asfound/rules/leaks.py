@@ -32,7 +32,7 @@ _TO = r"""[ :="'`*({-]{1,4}"""
 _BEFORE = re.compile(
     rf"""(?: {_NAME}{_WORDS}
     | {_OPENS}{_WORDS}[ ](?:with|by|using|through)(?:[ ][a-z'-]{{1,24}}){{0,3}}
-    | (?P<kind>[a-z]{{1,24}}[ _-])?[a-z]{{0,24}}codes?(?:[ ](?:is|was|are|of|being))?
+    | (?P<kind>[a-z]{{1,24}}[ _-])?(?:[a-z]{{0,24}}codes?|log-?[io]ns?)(?:[ ](?:is|was|are|of|being))?
     ){_TO}(?P<code>{_CODE})""",
     re.VERBOSE,
 )

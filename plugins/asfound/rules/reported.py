@@ -136,7 +136,15 @@ class _Reported:
             yield fails(self._name, (self.at("left"), self.at("found")), reason, "compare with the notes")
             return
         changes = [
-            Passage(self.record, layouts[edit.layout], edit, self.at("found"), self.at("left"), self._free())
+            Passage(
+                self.record,
+                layouts[edit.layout],
+                edit,
+                found=self.at("found"),
+                written=self.at("left"),
+                free=self._free(),
+                offered=self.recipe.alternatives,
+            )
             for edit in self.book.edits(self.recipe.id)
             if isinstance(edit, Edit)
             and (edit.record.module, edit.record.record) == (self.path.module, self.path.record)
@@ -174,7 +182,8 @@ class _Reported:
         wrong = [
             one
             for one in edits[0].fields
-            if one.setting not in self._free() and said["left"].get(one.setting.setting) != one.to_words
+            if one.setting not in self._free()
+            and said["left"].get(one.setting.setting) not in (one.to_words, *self._offered(one.setting))
         ]
         part = tuple(one.origin.at(key) for one in edits[0].fields for key in ("to", "from"))
         own = (self.at("left"), self.at("found"))
@@ -193,8 +202,11 @@ class _Reported:
 
     def _free(self) -> frozenset[SettingPath]:
         """The settings for which the reader may have chosen another value."""
-        asked = {change.setting for change in self.recipe.changes if isinstance(change.to, Ask)}
-        return frozenset(asked | {alternative.setting for alternative in self.recipe.alternatives})
+        return frozenset(change.setting for change in self.recipe.changes if isinstance(change.to, Ask))
+
+    def _offered(self, setting: SettingPath) -> tuple[str, ...]:
+        """The other values that the recipe offers for a setting."""
+        return tuple(other.to for other in self.recipe.alternatives if other.setting == setting)
 
 
 def _right(checksum: Checksum, held: bytes) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ..book import Book
@@ -11,10 +11,10 @@ from ..car.records import Layout, Record, SettingPath
 from ..car.settings import Choices, Number, Text
 from ..car.values import decode
 from ..work.compiled import Edit, FieldEdit, NamesEdit
-from ..work.edits import touched
+from ..work.edits import alternative_raw, touched
 from ..work.examples import run_example
 from ..work.held import HeldProblem, parse_held
-from ..work.recipes import Recipe
+from ..work.recipes import Alternative, Recipe
 from .base import Problem, plainly
 from .blame import Trial
 
@@ -71,6 +71,7 @@ class Passage:
     found: Origin
     written: Origin
     free: frozenset[SettingPath] = frozenset()  # settings for which another value may have been chosen
+    offered: Sequence[Alternative] = ()  # values that may have been written instead
     chosen: Mapping[SettingPath, tuple[Origin, ...]] = field(
         default_factory=dict
     )  # where it is written which
@@ -85,7 +86,8 @@ class Passage:
         out = [self.found, self.written, *self._length(), *self._checksum(), *self._order()]
         for one in self.edit.fields:
             out += (self._place(one), *self._before(one))
-            out += () if one.setting in self.free else self._after(one)  # any value would have done
+            several = one.setting in self.free or any(o.setting == one.setting for o in self.offered)
+            out += () if several else self._after(one)  # another value would have done as well
         return tuple(dict.fromkeys(out))
 
     def suspects(self, found_text: str, written_text: str) -> tuple[Origin, ...]:
@@ -138,7 +140,8 @@ class Passage:
         """Whether a setting may hold this after the change."""
         if one.setting in self.free:
             return decode(one.definition, raw, one.place.width).known
-        return raw == one.to_raw
+        others = (alternative_raw(one, other) for other in self.offered if other.setting == one.setting)
+        return raw == one.to_raw or raw in others
 
     def _length(self) -> tuple[Origin, ...]:
         shown = () if self.record.shown_as is None else (self.record.origin.at("shown_as", "number"),)

@@ -11,6 +11,7 @@ import errno
 import os
 import re
 import stat
+import unicodedata
 from pathlib import Path
 
 from .findings import Finding
@@ -25,6 +26,12 @@ _HIDDEN = (
     ("invisible", "\u00ad\u180e\u200b\u2060-\u2064\ufeff\ufff9-\ufffb\ufffe\uffff"),
 )
 FORBIDDEN = re.compile("[" + "".join(signs for _, signs in _HIDDEN) + "]")
+_BLANK = "\u115f\u1160\u2800\u3164\uffa0"  # letters and symbols that have no ink
+# Marks over and under one letter, so many that they cover the lines around it; nobody writes five.
+_STACKED = re.compile(
+    "[\u0300-\u036f\u0483-\u0489\u0591-\u05bd\u064b-\u065f\u0e31\u0e34-\u0e3a\u0e47-\u0e4e\u0eb1\u0eb4-\u0ebc"
+    "\u0ec8-\u0ecd\u1ab0-\u1aff\u1dc0-\u1dff\u20d0-\u20ff\ufe00-\ufe0f\ufe20-\ufe2f]{5,}"
+)
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 _MEANS = {
     "control": ("a control character", "remove it"),
@@ -33,6 +40,7 @@ _MEANS = {
     "direction": ("a character that reverses the direction of the text around it", "remove it"),
     "tag": ("an invisible tag character", "remove it"),
     "invisible": ("an invisible character", "remove it"),
+    "marks": ("more than four marks on one letter", "remove them"),
     "return": ("a carriage return without a line feed", "end lines with a line feed"),
 }
 
@@ -148,11 +156,22 @@ def hidden(text: str, raw: bool = False) -> list[tuple[int, str, str]]:
     if "\r" in text:
         returns = _LONE_RETURN.finditer(text) if raw else re.finditer("\r", text)
         found += [(match.start(), "\r") for match, _ in zip(returns, range(10), strict=False)]
+    if not text.isascii():
+        stacks = zip(_STACKED.finditer(text), range(10), strict=False)
+        found += [(match.start(), match[0]) for match, _ in stacks]
     out = []
     for at, sign in sorted(found)[:10]:
-        what, repair = _MEANS["return" if sign == "\r" else _group(sign)]
-        out.append((at, f"{what} (U+{ord(sign):04X})", repair))
+        what, repair = _MEANS["return" if sign == "\r" else "marks" if len(sign) > 1 else _group(sign)]
+        out.append((at, f"{what} (U+{ord(sign[0]):04X})", repair))
     return out
+
+
+def visible(text: str) -> bool:
+    """Whether there is anything to see in a text."""
+    return any(
+        sign > " " and sign not in _BLANK and (sign.isascii() or unicodedata.category(sign)[0] in "LNPS")
+        for sign in text
+    )
 
 
 def _group(sign: str) -> str:

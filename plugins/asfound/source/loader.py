@@ -16,7 +16,7 @@ from .build import BUILD
 from .findings import Finding, arrange, path_text, shown
 from .guards import Unreadable
 from .limits import PICTURE_BYTES
-from .names import Named, modeline, sort_out
+from .names import Named, meant, modeline, sort_out
 from .positions import Positions
 from .reader import read
 from .schemas import validate
@@ -148,6 +148,7 @@ class _Loader:
     def load(self) -> Loaded:
         files, stray = sort_out(self.tree.entries())
         self.findings += stray
+        self.broken = {what: finding.key for finding in stray for what in meant(finding.file)}
         if self.only:
             files = [file for file in files if self.only(file.path)]
         if self.kept:
@@ -185,7 +186,10 @@ class _Loader:
             data, built, findings = None, None, [unreadable]
         else:
             data, positions, found, built = self.parse(file, raw)
-            findings = [*found, *(self._ids(file, data, positions) if isinstance(data, dict) else ())]
+            findings = list(found)
+            if isinstance(data, dict):
+                said = {finding.path for finding in found}
+                findings += (one for one in self._ids(file, data, positions) if one.path not in said)
         lasting = [finding for finding in findings if finding.id != "file-modeline"]
         self.findings += findings
         if lasting:

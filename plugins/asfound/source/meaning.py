@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from ..car.versions import RangeProblem, parse_range
+from .guards import visible
 
 Path = tuple[str | int, ...]
 _MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])\Z")
@@ -59,6 +60,13 @@ def software_range(text: str) -> tuple[str, str] | None:
     return None
 
 
+def words(text: str) -> tuple[str, str] | None:
+    """What is wrong with a text that readers are to see, and the repair."""
+    if not visible(text):
+        return "nothing in it can be seen", "write words, or leave the key out"
+    return None
+
+
 def _plain(sentence: str) -> str:
     return sentence[:1].lower() + sentence[1:].rstrip(".")
 
@@ -68,6 +76,9 @@ OF_TEXT: Mapping[str, Callable[[str], tuple[str, str] | None]] = {
     "date": day,
     "months": months,
     "software-range": software_range,
+    "line": words,
+    "prose": words,
+    "value": words,
 }
 
 

@@ -195,5 +195,15 @@ def _named(path: str) -> Named:
     raise ValueError(path)
 
 
+def meant(path: str) -> tuple[tuple[str, str], ...]:
+    """Kind and name, as in ``Loaded.broken``, of what is not there when this path is wrong."""
+    if _match(path):
+        file = _named(path)
+        name = f"{file.recipe}/{file.name}" if file.kind == "picture" else file.name or file.kind
+        return ((file.kind, name),)
+    recipe = re.match(rf"changes/{_NAME}\Z", path)
+    return (("recipe", recipe[1]),) if recipe else ()
+
+
 def _about(entry: Entry, id: str, message: str, repair: str) -> Finding:
     return Finding(id, printable(entry.path), 1, 1, "", message, repair)

@@ -16,6 +16,8 @@ import nh3
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
+from .guards import visible
+
 TAGS = frozenset({"p", "ul", "ol", "li", "em", "strong", "code", "a"})
 
 # CommonMark 0.31's constructs by the names markdown-it gives them; `newline` is left out, so that two blanks
@@ -94,7 +96,8 @@ def _inline(tokens: list[Token], recipe: Callable[[str], str], out: list[str]) -
             case "link_open":
                 if token.attrs.get("title"):
                     raise ProseProblem("A link has a title in quotes.", "Leave the title out.")
-                if tokens[at + 1].type == "link_close":
+                close = next(n for n in range(at, len(tokens)) if tokens[n].type == "link_close")
+                if not visible("".join(inside.content for inside in tokens[at:close])):
                     raise ProseProblem("A link has no words.", "Write what it leads to between the brackets.")
                 kind, where = address(str(token.attrs["href"]))
                 out.append(f'<a href="{_text(recipe(where) if kind == "recipe" else where)}">')

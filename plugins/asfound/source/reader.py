@@ -245,6 +245,7 @@ class _Reader:
         if not isinstance(value, Refused):
             return value
         if as_key and text == "<<":
+            self.spoilt.add((*self._path(), text))
             self._at(
                 event,
                 "yaml-merge-key",
@@ -286,6 +287,7 @@ class _Reader:
                 "remove it and write out the value wherever it is meant",
             )
         if event.tag is not None:
+            self.spoilt.add(self._path())
             self._at(
                 event,
                 "yaml-tag",

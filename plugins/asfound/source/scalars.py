@@ -15,7 +15,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from .findings import bare, quoted
-from .limits import DIGITS
+from .limits import DIGITS, SHOWN
 
 Scalar = str | int | bool | Decimal | None
 
@@ -120,6 +120,8 @@ def _refused_bytes(text: str) -> Refused:
 
 
 def _number_repair(text: str) -> str:
+    if len(text) > SHOWN:
+        return "write it in double quotes if it is text"
     asis = f"write {quoted(text)}"
     digits = text.lstrip("+").lstrip("0").replace("_", "")
     if re.fullmatch(r"[1-9][0-9]*", digits) and len(digits) <= DIGITS:
