@@ -20,7 +20,7 @@ from .common import book_option, format_option
 def handover(log: Path, form: str, folder: Path) -> None:
     """Say what stands in a car, for a workshop or its next owner.
 
-    With what was found originally, and what an update of a module may lose.
+    With what was found before the first change, and what an update of a module may lose.
 
     LOG is a car's log, as the pages export it.
 

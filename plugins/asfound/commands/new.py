@@ -66,7 +66,7 @@ def recipe(
     _save(place, drafts.recipe(book, name, chosen, media, handle, day))
 
 
-@new.command()
+@new.command(short_help="Begin a report: changes/RECIPE/reports/….")
 @click.argument("recipe")
 @click.option("--by", "handle", required=True, metavar="HANDLE", help="Who reports.")
 @click.option("--code", metavar="CODE", help="The sheet code of the page or paper that was followed.")
