@@ -50,5 +50,5 @@ soak: env-test ## mutate every field of every demo file; slow
 clean: ## remove what the other targets made
 	rm -rf .venv site site.zip .site.lock .site.new-* .pytest_cache .hypothesis
 
-pictures: env-test site ## take the pictures of the README anew
+pictures: env-test site ## take the documentation's pictures anew
 	@$(BIN)/python tests/browser/pictures.py site site_src/tour

@@ -157,6 +157,9 @@ def at_rest(page: Page, kind: str, scheme: str, width: int = 1280) -> None:
     page.goto(path)
     page.evaluate("localStorage.clear()")
     page.reload()
+    if page.locator(".md-header").count():  # the theme's frame, which has both schemes
+        expected = "slate" if scheme == "dark" else "default"
+        assert page.locator("body").get_attribute("data-md-color-scheme") == expected
     if work:
         work(page)
 
