@@ -65,7 +65,7 @@ def init(directory: Path, name: str | None, personal: bool, schemas: bool) -> No
     for script in sorted((directory / "ci").glob("*.sh")):
         script.chmod(0o755)
     click.echo(f"{name}: a book of {len(book.recipes)} recipes for an invented van in {directory}.")
-    click.echo(f"Next, in {directory}: asfound check, mkdocs build --strict, and README.md.")
+    click.echo(f"Next, in {directory}: asfound check, asfound site, and README.md.")
 
 
 def starter(name: str, personal: bool) -> Iterator[tuple[str, str]]:
