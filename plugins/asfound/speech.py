@@ -1,9 +1,9 @@
 """The language of the moment: what the interface says, in the words of a gettext catalogue.
 
-English is the language of the code: where no other is spoken nothing is looked up. ``gettext`` and ``ngettext``
-are called with the English sentence itself, so that it is found by ``make words``; what stands in tables that are
-made at import is marked by ``N_`` there and said by ``gettext`` where it is used. Placeholders are those of
-``str.format``, by name. Counterpart: ``tools-01-speech.js``.
+English is the language of the code: where no other is spoken nothing is looked up. ``gettext`` and
+English is the language of the code: where no other is spoken nothing is looked up. ``gettext`` and
+that are made at import is marked by ``N_`` there and said by ``gettext`` where it is used. Placeholders are
+those of ``str.format``, by name. Counterpart: ``tools-01-speech.js``.
 
 Nothing here reads a file: ``pages.languages`` does.
 """
@@ -86,3 +86,15 @@ def number_words(decimal: str) -> str:
     """A decimal number, written with a point, as people of the language write it."""
     language = _spoken.get()
     return decimal if language is None or language.point == "." else decimal.replace(".", language.point)
+
+
+class Original(str):
+    """A text in the language it was written in, ``tag``, where pages speak another: shown as such."""
+
+    tag: str
+
+    def __new__(cls, text: str, tag: str) -> Original:
+        """The text, with its language."""
+        made = super().__new__(cls, text)
+        made.tag = tag
+        return made

@@ -278,6 +278,12 @@ FILES = {
         history:
           - {date: 2021-04-01, what: First offered.}
         """,
+    "languages/nl/changes/stronger.yml": """
+        language: nl
+        texts:
+          - {text: A stronger pump, says: Een sterkere pomp}
+          - {text: Look at the tyres, says: Bekijk de banden}
+        """,
     "changes/stronger/recipe.yml": """
         recipe: stronger
         title: A stronger pump

@@ -373,6 +373,9 @@ TABLE = [
     ("Setting.search_words", "", setting(search_words=()), NEITHER),
     ("Choice.means", "reworded everywhere", reworded_choice(), SHEET),
     ("Choice.means", "of a value not used", setting(3, kind=Choices((Choice("n", 0), Choice("y", 1)))), NEITHER),
+    ("Choice.shown", "", setting(kind=Choices((
+        Choice("stays off", 0, "blijft uit"), Choice("follows", 1, "volgt"), Choice("always", 2)
+    ))), NEITHER),
     ("Choice.raw", "", setting(kind=Choices((Choice("stays off", 0), Choice("follows", 3), Choice("always", 2)))), LAMPS_KEYS),
     ("Choice.raw", "of a value not used", setting(
         kind=Choices((*LAMP.kind.choices, Choice("seldom", 3)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from functools import cached_property
 from typing import Any
 
@@ -38,13 +38,14 @@ class Book:
 
     Ids are unknown to the book only where the rules have reported them; the methods that take a recipe's id
     raise KeyError for one that is not there. ValueError when no club was loaded. Methods that compile edits
-    raise ``EditProblem``.
+    raise ``EditProblem``. ``original``: the book of which this is a translation, whose codes it has.
     """
 
-    def __init__(self, loaded: Loaded) -> None:
+    def __init__(self, loaded: Loaded, original: Book | None = None) -> None:
         if loaded.club is None:
             raise ValueError("a book needs a club")
         self.loaded = loaded
+        self.original = original
         self.club: Club = loaded.club
         self.lines: Mapping[str, VehicleLine] = loaded.lines
         self.modules: Mapping[str, Module] = loaded.modules
@@ -56,6 +57,23 @@ class Book:
         self._codes: dict[str, Codes] = {}
         self._evidence: dict[str, Evidence] = {}
         self.memo: dict[object, Any] = {}  # what rooms above work out once, under keys of theirs
+
+    def take_over(self, other: Book, changed: Set[str]) -> None:
+        """Takes over what ``other``, the book before some change, has worked out of recipes that are not named.
+
+        ``changed`` names every recipe of which anything may come out otherwise.
+        """
+        if self.lines != other.lines:
+            return
+        self.world = other.world
+        for mine, theirs in (
+            (self._forms, other._forms),
+            (self._edits, other._edits),
+            (self._frames, other._frames),
+            (self._codes, other._codes),
+            (self._evidence, other._evidence),
+        ):
+            mine.update((id, had) for id, had in theirs.items() if id not in changed and id in self.recipes)  # type: ignore[attr-defined]
 
     # what was loaded
 
@@ -216,6 +234,8 @@ class Book:
 
     def codes(self, recipe: str) -> Codes:
         """The present sheet code and work codes."""
+        if self.original is not None:
+            return self.original.codes(recipe)
         if recipe not in self._codes:
             self._codes[recipe] = codes(self.recipes[recipe], self.modules, self.lines, self.forms(recipe))
         return self._codes[recipe]

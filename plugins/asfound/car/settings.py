@@ -11,10 +11,15 @@ from .origin import NOWHERE, Origin
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One value a choice setting can have; ``raw`` is None in a record of which only names are known."""
+    """One value a choice setting can have; ``raw`` is None in a record of which only names are known.
+
+    ``shown``: what it is called in the language of the page, where that is another; in files, codes and logs
+    ``means`` stands for it all the same.
+    """
 
     means: str
     raw: int | None
+    shown: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from difflib import get_close_matches
 from fractions import Fraction
 from math import ceil, floor
 
+from ..speech import number_words
 from .settings import Choice, Choices, Number, Setting, Text
 
 _DECIMAL = re.compile(r"-?(0|[1-9][0-9]{0,19})(\.[0-9]{1,19})?\Z")
@@ -66,16 +67,30 @@ def decimal(value: Fraction) -> str:
     return f"-{text}" if value < 0 else text
 
 
+def number(value: Fraction) -> str:
+    """The exact decimal number as people of the language of the moment write it."""
+    return number_words(decimal(value))
+
+
 def step(setting: Setting) -> str:
     """The smallest step of a number setting with its unit, such as ``0.05 V``; empty for other settings."""
     kind = setting.kind
-    return f"{decimal(abs(kind.factor))} {kind.unit}" if isinstance(kind, Number) else ""
+    return f"{number(abs(kind.factor))} {kind.unit}" if isinstance(kind, Number) else ""
 
 
 def with_unit(setting: Setting, words: str) -> str:
     """Words with the setting's unit after a number, for reading: ``11.4 V``, ``not learned``."""
     kind = setting.kind
-    return f"{words} {kind.unit}" if isinstance(kind, Number) and _DECIMAL.match(words) else words
+    if isinstance(kind, Number) and _DECIMAL.match(words):
+        return f"{number_words(words)} {kind.unit}"
+    return shown(setting, words)
+
+
+def shown(setting: Setting, words: str) -> str:
+    """A value's words as the page calls it."""
+    kind = setting.kind
+    choices = kind.choices if isinstance(kind, Choices) else kind.special if isinstance(kind, Number) else ()
+    return next((one.shown for one in choices if one.shown and one.means == words), words)
 
 
 def encode(setting: Setting, words: str, width: int | None) -> Stored:

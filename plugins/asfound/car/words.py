@@ -29,6 +29,7 @@ from .conditions import (
 )
 from .records import Module
 from .rewrite import conjunction, push_negation
+from .settings import Choices
 from .vehicles import VehicleLine
 from .where import ordinal
 
@@ -63,6 +64,7 @@ class Names:
     records: Mapping[str, str] = field(default_factory=dict)  # by module/record
     settings: Mapping[str, str] = field(default_factory=dict)  # by module/record/setting
     looks: Mapping[tuple[str, ...], str] = field(default_factory=dict)  # by ("models", line, id) and so on
+    values: Mapping[tuple[str, str], str] = field(default_factory=dict)  # by path of the setting and value
 
     @classmethod
     def of(cls, lines: Mapping[str, VehicleLine], modules: Mapping[str, Module]) -> Names:
@@ -86,6 +88,13 @@ class Names:
             {f"{m.id}/{r.id}": r.name for m, r in records},
             {f"{m.id}/{r.id}/{s.id}": s.name for m, r in records for s in r.settings},
             looks,
+            {
+                (f"{m.id}/{r.id}/{s.id}", choice.means): choice.shown
+                for m, r in records
+                for s in r.settings
+                for choice in (s.kind.choices if isinstance(s.kind, Choices) else ())
+                if choice.shown
+            },
         )
 
 
@@ -318,7 +327,8 @@ class _Speech:
                     return gettext("{where} is not {value}", where=where, value=f"{value:02X}")
                 return gettext("{where} is {value}", where=where, value=f"{value:02X}")
             case SettingIs(path, values):
-                quoted = join_words((f"“{value}”" for value in values), "or")
+                called = (self.names.values.get((path, value), value) for value in values)
+                quoted = join_words((f"“{value}”" for value in called), "or")
                 said = {"setting": _setting(path, self.names), "values": quoted}
                 if negate:
                     return gettext("{setting} is not set to {values}", **said)

@@ -197,7 +197,9 @@ def _kind(kind: Kind) -> Object:
 
 
 def _choices(choices: Iterable[Choice]) -> list[list[str | None]]:
-    return [[None if c.raw is None else str(c.raw), c.means] for c in choices]
+    return [
+        [None if c.raw is None else str(c.raw), c.means, *([c.shown] if c.shown else [])] for c in choices
+    ]
 
 
 def _power(one: Power) -> Object:

@@ -20,6 +20,7 @@ def club(one: Club) -> Object:
         name=one.name,
         about=one.about,
         site=one.site,
+        language=one.language if one.language != "en" else None,
         contact=one.contact,
         vetting={
             "signatures": one.vetting.signatures,

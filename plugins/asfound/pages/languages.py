@@ -47,7 +47,7 @@ def language(tag: str) -> Language | None:
             counted[message.id[0]] = tuple(message.string)
         else:
             said[message.id] = str(message.string)
-    plural = gettext.c2py(messages.plural_expr)  # type: ignore[attr-defined]
+    plural = gettext.c2py(messages.plural_expr)
     return Language(tag, said, counted, plural, get_decimal_symbol(tag))
 
 

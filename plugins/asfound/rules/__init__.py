@@ -17,6 +17,7 @@ from . import (
     relations,
     reports,
     safety,
+    translations,
     twice,
     values,
 )
@@ -39,6 +40,7 @@ RULES: tuple[Rule, ...] = (
     *reports.RULES,
     *codes.RULES,
     *prose.RULES,
+    *translations.RULES,
 )
 
 __all__ = ["RULES", "Problem", "Rule", "Stage"]

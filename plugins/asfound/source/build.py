@@ -9,8 +9,20 @@ from ..car.origin import Origin
 from .build_car import condition, line, module
 from .build_trust import club, codes, report, signature
 from .build_work import recipe
+from .translations import translation
 
-__all__ = ["BUILD", "club", "codes", "condition", "line", "module", "recipe", "report", "signature"]
+__all__ = [
+    "BUILD",
+    "club",
+    "codes",
+    "condition",
+    "line",
+    "module",
+    "recipe",
+    "report",
+    "signature",
+    "translation",
+]
 
 # By kind of file, as in ``schemas.KINDS``. Data must have passed ``schemas.validate`` without findings.
 BUILD: Mapping[str, Callable[[Any, Origin], Any]] = {
@@ -21,4 +33,5 @@ BUILD: Mapping[str, Callable[[Any, Origin], Any]] = {
     "report": report,
     "signature": signature,
     "codes": codes,
+    "translation": translation,
 }

@@ -26,6 +26,7 @@ def club(data: Data, origin: Origin) -> Club:
         times=Times(times["faults"], times["module"], times["record"], times["check"]),
         long_key_on=data["long_key_on"],
         site=data.get("site"),
+        language=data.get("language", "en"),
         origin=origin,
     )
 

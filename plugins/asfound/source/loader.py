@@ -20,12 +20,16 @@ from .names import Named, meant, modeline, sort_out
 from .positions import Positions
 from .reader import read
 from .schemas import validate
+from .translations import Translation
 from .tree import FolderTree, Tree
 
 __all__ = ["FolderTree", "Kept", "Loaded", "Tree", "load"]
 
 # The key that repeats the file's own name, and whether another repeats the recipe's.
-_ID_KEYS = {"line": "line", "module": "module", "recipe": "recipe", "report": "report", "signature": "by"}
+_ID_KEYS = {
+    **{"line": "line", "module": "module", "recipe": "recipe", "report": "report", "signature": "by"},
+    "translation": "language",
+}
 _OF_A_RECIPE = ("report", "signature", "codes")
 
 
@@ -34,7 +38,8 @@ class Loaded:
     """All that could be built, and all findings.
 
     ``lines``, ``modules`` and ``recipes`` are by id; ``reports`` (oldest first), ``signatures``,
-    ``past_codes`` and ``pictures`` (names of the files that lie there) by recipe. ``broken`` names, by kind
+    ``past_codes`` and ``pictures`` (names of the files that lie there) by recipe; ``translations`` by
+    language and by the file they translate, without its ending. ``broken`` names, by kind
     and id, what exists but could not be built, with the key of the finding that says why: a reference to it
     is a consequence, not a mistake of its own. ``files`` are all paths that were read.
     """
@@ -48,6 +53,7 @@ class Loaded:
     signatures: Mapping[str, tuple[Signature, ...]] = field(default_factory=dict)
     past_codes: Mapping[str, tuple[PastCode, ...]] = field(default_factory=dict)
     pictures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    translations: Mapping[str, Mapping[str, Translation]] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     files: tuple[str, ...] = ()
     broken: Mapping[tuple[str, str], str] = field(default_factory=dict)
@@ -173,6 +179,7 @@ class _Loader:
             signatures=_by_recipe(built["signature"], lambda signature: (signature.on, signature.by)),
             past_codes={file.recipe: codes for file, codes in built["codes"]},
             pictures={recipe: tuple(names) for recipe, names in pictures.items()},
+            translations=_by_language(built["translation"]),
             findings=arrange(self.findings),
             files=tuple(file.path for file in files),
             broken=self.broken,
@@ -277,3 +284,10 @@ def _by_recipe(built: list[tuple[Named, Any]], order: Any) -> dict[str, tuple[An
     for file, each in built:
         out.setdefault(file.recipe, []).append(each)
     return {recipe: tuple(sorted(each, key=order)) for recipe, each in out.items()}
+
+
+def _by_language(built: list[tuple[Named, Any]]) -> dict[str, dict[str, Translation]]:
+    out: dict[str, dict[str, Translation]] = {}
+    for file, each in built:
+        out.setdefault(file.name, {})[file.recipe] = each
+    return out

@@ -22,15 +22,22 @@ _FILES: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("codes", re.compile(rf"changes/{_NAME}/codes\.yml\Z")),
     ("report", re.compile(rf"changes/{_NAME}/reports/{_NAME}\.yml\Z")),
     ("signature", re.compile(rf"changes/{_NAME}/vetted/{_NAME}\.yml\Z")),
+    ("translation", re.compile(rf"languages/{_NAME}/(?:(?:vehicles|modules|changes)/)?{_NAME}\.yml\Z")),
     ("picture", re.compile(rf"changes/{_NAME}/{_NAME}\.(?:png|jpg|webp)\Z")),
 )
-_FOLDERS = re.compile(rf"(?:vehicles|modules|changes(?:/{_NAME}(?:/(?:reports|vetted))?)?)\Z")
+_FOLDERS = re.compile(
+    rf"(?:vehicles|modules|changes(?:/{_NAME}(?:/(?:reports|vetted))?)?"
+    rf"|languages(?:/{_NAME}(?:/(?:vehicles|modules|changes))?)?)\Z"
+)
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*\Z")
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A file in its place: its kind, and the names its path gives (a recipe's, its own)."""
+    """A file in its place: its kind, and the names its path gives (a recipe's, its own).
+
+    Of a translation these are the file that it translates, without its ending, and the language.
+    """
 
     path: str
     kind: str
@@ -154,7 +161,7 @@ def _stray(entry: Entry) -> Finding:
     path = entry.path
     if entry.kind == "folder":
         parent, _, name = path.rpartition("/")
-        known = ["vehicles", "modules", "changes"] if not parent else ["reports", "vetted"]
+        known = ["vehicles", "modules", "changes", "languages"] if not parent else ["reports", "vetted"]
         near = get_close_matches(name, known, 1, 0.6)
         return _about(
             entry,
@@ -190,6 +197,8 @@ def _named(path: str) -> Named:
     for kind, pattern in _FILES:
         if match := pattern.match(path):
             names = match.groups() or ("",)
+            if kind == "translation":
+                return Named(path, kind, path.split("/", 2)[2].removesuffix(".yml"), names[0])
             name = path.rpartition("/")[2] if kind == "picture" else names[-1]
             return Named(path, kind, names[0] if path.startswith("changes/") else "", name)
     raise ValueError(path)

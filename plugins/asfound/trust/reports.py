@@ -116,4 +116,5 @@ class Club:
     times: Times
     long_key_on: int
     site: str | None = None
+    language: str = "en"  # in which the book is written (BCP 47)
     origin: Origin = field(default=NOWHERE, compare=False)

@@ -9,6 +9,7 @@ from typing import Final
 from ..car.checksums import Checksum
 from ..car.records import Layout, Module, Record
 from ..car.settings import Setting
+from ..car.values import shown
 from ..speech import N_, gettext, ngettext
 from .recipes import Change, ExpectedFault, Media, PowerState
 
@@ -150,10 +151,7 @@ def note(record: Record, layouts: Sequence[Layout], settings: Sequence[Setting],
 
 def note_expect(changes: Sequence[tuple[Change, Setting]]) -> str:
     """What the settings may hold before."""
-    held = dict.fromkeys(
-        f"{setting.name}: {gettext('any value with a known meaning') if c.before is None else c.before}"
-        for c, setting in changes
-    )
+    held = dict.fromkeys(f"{setting.name}: {_before(c, setting)}" for c, setting in changes)
     return f"{'; '.join(held)}." if held else ""
 
 
@@ -165,13 +163,20 @@ def note_otherwise() -> str:
     )
 
 
+def _before(change: Change, setting: Setting) -> str:
+    if change.before is None:
+        return gettext("any value with a known meaning")
+    return shown(setting, change.before)
+
+
 def write(
     record: Record, layouts: Sequence[Layout], wishes: Sequence[tuple[Setting, str]], unit: Unit
 ) -> str:
     """How to write a record; ``wishes`` are the settings with their new values in words."""
     if record.names_only:
         sets = dict.fromkeys(
-            gettext("{setting} to “{to}”", setting=setting.name, to=to) for setting, to in wishes
+            gettext("{setting} to “{to}”", setting=setting.name, to=shown(setting, to))
+            for setting, to in wishes
         )
         return gettext(
             "In record {record} of {unit}, set {sets}.",
@@ -232,7 +237,7 @@ def read_back(record: Record, unit: Unit, restarted: bool) -> str:
 def read_back_expect(record: Record, wishes: Sequence[tuple[Setting, str]]) -> str:
     """What reading back must show."""
     if record.names_only:
-        return f"{'; '.join(dict.fromkeys(f'{s.name}: {to}' for s, to in wishes))}."
+        return f"{'; '.join(dict.fromkeys(f'{s.name}: {shown(s, to)}' for s, to in wishes))}."
     if record.shown_as is not None:
         return gettext("The number is that of the line “to write”.")
     return gettext("Every byte is that of the line “to write”.")
