@@ -31,6 +31,7 @@ from .views.status import LABELS
 PAPER = Path(__file__).parent / "paper"
 _PLACE = "assets/asfound/paper"
 _TOOLS = "assets/asfound"
+_ICON = f"{_TOOLS}/mark.svg"
 STEPPING = (
     *(f"{_TOOLS}/{name}.js" for name in ("tools-01-speech", "tools-50-dom")),
     *(f"{_PLACE}/{name}.js" for name in ("sheet-35-steps", "sheet-40-start")),
@@ -56,6 +57,7 @@ class SheetPage:
     code: str
     marks: tuple[tuple[str, str], ...] = ()
     planner: str = ""
+    icon: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,7 @@ class Sheets:
                 scripts=tuple(f"../{script}" for script in STEPPING),
                 page=f"../{url(links.recipe(id))}",
                 code=f"../{links.CODE}",
+                icon=f"../{_ICON}",
             )
             yield Document.of(margins, partial(lambda id: margin_boxes(sheet(id)).encode(), id), id)
             yield Document.of(
@@ -124,6 +127,7 @@ class Sheets:
             code=links.CODE,
             marks=(("data-asf-data", f"{data.FOLDER}/"), ("data-asf-club", book.club.name)),
             planner=url(links.PLANNER),
+            icon=_ICON,
         )
         recipes = sorted(book.recipes.values(), key=lambda recipe: (recipe.title, recipe.id))
         rows = tuple((r.id, r.title, links.sheet(r.id), LABELS[self.desk.kind(r)]) for r in recipes)
@@ -137,6 +141,7 @@ class Sheets:
             scripts=("assets/asfound/tools-30-codes.js", f"{_PLACE}/code.js"),
             page=url(links.HOME) or "./",
             code=links.CODE,
+            icon=_ICON,
         )
         page = code_page(self.desk, url)
         return self.templates.get_template("code.html").render(page=page, here=here)

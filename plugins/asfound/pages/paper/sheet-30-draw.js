@@ -100,6 +100,7 @@
 
   const SHORT = {
     "identify": () => [gettext("Identify the modules above.")],
+    "note": () => [gettext("Read and note the records above.")],
     "read-faults": () => [gettext("Read the faults of all modules, note every code above."), stop(gettext("A fault in a module to be written: find its cause first."))],
     "measure-voltage": (o) => [gettext("Battery {volts} or more.", { volts: o.expect.match(/[\d.,]+ V/)[0] }), stop(gettext("If not, connect a supply or charge it first."))],
     "open": (o, at) => [gettext("Open {unit} for writing (extended session).", { unit: at.unit }), stop(PANEL())],
@@ -147,6 +148,7 @@
         if (!out.units.includes(one.module)) { out.units.push(one.module); }
         if (!key) { continue; }
       }
+      if (one.do === "note" && !key) { continue; }
       const again = one.do === "read-back" && read.has(one.record);
       if (one.do === "read-back") { read.add(one.record); }
       out[at].push({ one, key, kind: again ? "read-again" : one.do });
@@ -213,7 +215,7 @@
       const planned = plan.records.find((one) => one.path === path);
       return asfound.paper.sections(planned, refs[path], place(path.split("/")[0], stock).slice(2, -1), stock, alternatives, rows[path]);
     });
-    const noted = all.noted.filter((one) => order.length === 0 || one.kind !== "note");
+    const { noted } = all;
     const byHand = plan.records.some((one) => !one.record.names_only && !one.record.shown_as) && !Object.keys(rows).length;
     const work = [panels(recipes, ["writing", "loading"]), steps];
     const refusals = fixed.refusals.cloneNode(true);

@@ -120,6 +120,8 @@ def parts(
             units[desk.unit(one.module, one.place), _address(desk, one)] = marks
             if not item.key:
                 continue
+        if one.kind == "note" and not item.key:
+            continue  # the record itself stands there
         if one.kind == "read-faults-last":
             faults = sentence(one.expect)
         number += 1
