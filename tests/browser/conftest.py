@@ -139,8 +139,10 @@ def opener(browser: Browser, bases: dict[str, str]) -> Opener:
         reader.page.set_viewport_size({"width": width, "height": 900})
         reader.page.emulate_media(media="null", color_scheme="null")
         try:
-            yield reader
-            reader.page.evaluate("localStorage.clear()")  # the theme keeps light or dark there
+            try:
+                yield reader
+            finally:  # what a failed story kept must not trouble the next
+                reader.page.evaluate("localStorage.clear()")
             reader.page.goto("about:blank")  # ends what is still under way
             assert reader.trouble == []
         finally:

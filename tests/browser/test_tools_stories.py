@@ -6,52 +6,16 @@ import json
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+sys.path.insert(0, str(Path(__file__).parent))
+from owners import LAMPS, LAMPS_TO, say_car
+
 ROOT = Path(__file__).parents[2]
 WAYS = ("http", "file")
-LAMPS = "12 40 0C 28 02 5A 08 00 A2 74"  # the recipe's own worked example, layout late
-LAMPS_TO = "12 40 0C 0F 02 5A 08 00 CD 14"
-
-
-@pytest.fixture
-def opener(opener: Any) -> Any:
-    """As everywhere, but what a failed story kept must not trouble the next."""
-
-    @contextmanager
-    def opened(*args: Any, **options: Any) -> Iterator[Any]:
-        with opener(*args, **options) as reader:
-            try:
-                yield reader
-            except BaseException:
-                reader.page.evaluate("localStorage.clear()")
-                raise
-
-    return opened
-
-
-def say_car(
-    page: Any, phase: str = "2", software: str | None = None, equipment: tuple[str, ...] = ()
-) -> None:
-    page.get_by_role("button", name="Say what car you have").click()
-    page.get_by_label("What you call it").fill("the blue one")
-    page.get_by_label("Model", exact=True).select_option("loft")
-    page.get_by_label("Phase", exact=True).select_option(phase)
-    if equipment:
-        page.get_by_text("Equipment", exact=True).click()
-    for item in equipment:
-        page.get_by_label(item, exact=True).select_option("yes")
-    if software:
-        page.get_by_text("What its control modules say").click()
-        group = page.get_by_role("group", name="Living-area controller")
-        group.get_by_label("Software version").fill(software)
-    page.get_by_role("button", name="Save car").click()
-    assert page.get_by_text("Saved in this browser").is_visible()
 
 
 def record(page: Any, name: str) -> Any:

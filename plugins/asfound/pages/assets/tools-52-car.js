@@ -70,7 +70,7 @@
       const gear = (line && line.equipment || []).map((item) => {
         const told = (car.equipment || {})[item.id];
         this.equipment[item.id] = pick([UNKNOWN, ["yes", gettext("has it")], ["no", gettext("does not have it")]], told === undefined ? "" : told ? "yes" : "no");
-        return field(item.name.replace(/^an? /, ""), this.equipment[item.id], item.look);
+        return field(item.name.replace(/^(an?|the) /, ""), this.equipment[item.id], item.look);
       });
       this.modules = {};
       const modules = this.stock.world.modules.map((module) => {
@@ -212,6 +212,7 @@
       const file = h("input", { type: "file", accept: ".json,application/json", change: () => {
         const chosen = file.files[0];
         if (!chosen) { return; }
+        file.value = "";  /* or a browser would not notice the same file again, put right */
         if (chosen.size > 4000000) { say(gettext("This file is too large for a car or a log.")); return; }
         chosen.text().then((text) => {
           const read = readFile(text);
