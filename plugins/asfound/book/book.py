@@ -59,21 +59,23 @@ class Book:
         self.memo: dict[object, Any] = {}  # what rooms above work out once, under keys of theirs
 
     def take_over(self, other: Book, changed: Set[str]) -> None:
-        """Takes over what ``other``, the book before some change, has worked out of recipes that are not named.
+        """Takes over what ``other``, the book before some change, has worked out.
 
         ``changed`` names every recipe of which anything may come out otherwise.
         """
         if self.lines != other.lines:
             return
         self.world = other.world
-        for mine, theirs in (
+        same = self.recipes.keys() - changed
+        pairs: tuple[tuple[dict[str, Any], dict[str, Any]], ...] = (
             (self._forms, other._forms),
             (self._edits, other._edits),
             (self._frames, other._frames),
             (self._codes, other._codes),
             (self._evidence, other._evidence),
-        ):
-            mine.update((id, had) for id, had in theirs.items() if id not in changed and id in self.recipes)  # type: ignore[attr-defined]
+        )
+        for mine, theirs in pairs:
+            mine.update((id, had) for id, had in theirs.items() if id in same)
 
     # what was loaded
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from functools import partial
 from html import unescape
@@ -13,9 +13,11 @@ from urllib.parse import urljoin
 from markupsafe import Markup, escape
 
 from ..book import Book
+from ..book.translated import in_language
 from ..source.pictures import PictureProblem
+from ..speech import gettext, speaking
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
-from . import bookjson, compiled, data, links, prose, reference
+from . import bookjson, compiled, data, languages, links, prose, reference
 from .document import Document
 from .environment import environment, own_faults_named
 from .feed import feed, has_feed
@@ -76,13 +78,20 @@ class Pages:
     """The pages of what a book's club publishes; ``book`` is that part of it, as all pages see it.
 
     ``templates``: a site's own folder of templates. ``hand_written``: keys of pages that the host has
-    besides, which ours may link to.
+    besides, which ours may link to. ``language``: which the pages are in; whoever makes them speaks it.
+    ``below``: where in the club's site they lie, if not at its top.
     """
 
     def __init__(
-        self, book: Book, templates: str | Path | None = None, hand_written: frozenset[str] = frozenset()
+        self,
+        book: Book,
+        templates: str | Path | None = None,
+        hand_written: frozenset[str] = frozenset(),
+        language: str = languages.SOURCE,
+        below: str = "",
     ) -> None:
-        self.book = published(book)
+        self.language = language
+        self.book = in_language(published(book), language, below)
         self.hand_written = hand_written
         self._unpublished = frozenset(
             links.recipe(id) for id in book.recipes.keys() - self.book.recipes.keys()
@@ -90,7 +99,7 @@ class Pages:
         self._desk = Desk(self.book)
         self._finder = Finder(self._desk)
         self._overrides = Path(templates) if templates else None
-        self._environment = environment(self._overrides)
+        self._environment = environment(self._overrides, self.book.original is not None)
         with own_faults_named(self._overrides):
             signal = self._environment.get_template("signal.html")
             self._environment.globals |= {
@@ -144,8 +153,23 @@ class Pages:
             inner = self._environment.get_template(template).render(page=page, glossary=link(links.GLOSSARY))
         kind = template.removesuffix(".html")
         room = '<div class="asf-room" data-asf-room></div>'  # its height is kept, so that nothing moves later
+        inner = self._translation_notice(key, inner) + inner
         html = f"<div {self._marks(kind, key, link)}>\n{room}\n{inner}</div>\n{self._scripts(key, link)}"
         return Rendered(html, headings(html))
+
+    def _translation_notice(self, key: str, html: str) -> str:
+        """What readers of a translation must know; nothing where the book is shown as it was written."""
+        if self.book.original is None:
+            return ""
+        own = self.book.club.language
+        says = []
+        if key.startswith("recipes/"):
+            says.append(
+                gettext("This is a translation. Reviewers sign the original, which counts where they differ.")
+            )
+        if f'lang="{own}"' in html:
+            says.append(gettext("What has not been translated is shown in the original language."))
+        return f'<p class="asf-soft asf-translation">{escape(" ".join(says))}</p>\n' if says else ""
 
     def _refusals(self, several: bool) -> Markup:
         mishaps = [mishap for mishap in MISHAPS if several or mishap is not ONE_OF_SEVERAL]
@@ -239,6 +263,14 @@ class Pages:
             root = link(links.DATA).removesuffix(links.DATA)
             return template.render(find=link(links.FIND), root=root, recipes=self._recipes(link)).strip()
 
+    def language_link(self, tags: Iterable[str], address: Callable[[str], str]) -> str:
+        """The same page in other languages, for the header; ``address`` by the tag."""
+        others = [(tag, languages.own_name(tag), address(tag)) for tag in tags]
+        if not others:
+            return ""
+        with own_faults_named(self._overrides):
+            return self._environment.get_template("languages.html").render(languages=others).strip()
+
     def _recipes(self, link: Link) -> str:
         """The address of any recipe, its id as ``*``: they are made alike. Empty without recipes."""
         one = next(iter(self.book.recipes), None)
@@ -253,7 +285,9 @@ class Pages:
         """What is made for paper and for other programs; ``url``: where a page lies in the site."""
         for one in self._sheets.documents(url):
             yield Document(one.key, tuple((about, partial(self._named, make)) for about, make in one.parts))
-        yield bookjson.document(self._desk, url)
+        yield self._book_json(url)
+        if self.language != languages.SOURCE:
+            yield Document.of(languages.SCRIPT, partial(languages.script, self.language))
         yield from data.documents(self.book, lambda: dict(self._labels()))
         club = self.book.club
         if club.site is not None and has_feed(self._desk):
@@ -262,9 +296,26 @@ class Pages:
                 links.FEED, lambda: feed(self._desk, lambda key: urljoin(site, url(key))) or b""
             )
 
+    def _book_json(self, url: Link) -> Document:
+        """The book as it was written, whatever the language of the pages."""
+        if self.book.original is None:
+            return bookjson.document(self._desk, url)
+        with speaking(None):
+            parts = bookjson.document(Desk(self.book.original), url).parts
+
+        def untranslated(make: Callable[[], bytes]) -> bytes:
+            with speaking(None):
+                return make()
+
+        return Document(links.BOOK, tuple((about, partial(untranslated, make)) for about, make in parts))
+
     def kind(self, recipe: str) -> StatusKind:
         """How far the club stands behind a recipe, in one word."""
         return self._desk.kind(self.book.recipes[recipe])
+
+    def take_over(self, other: Pages, changed: Set[str]) -> None:
+        """Takes over what the pages of the book before a change know; see ``Book.take_over``."""
+        self._desk.take_over(other._desk, changed)
 
     def know(self, kinds: Mapping[str, StatusKind]) -> None:
         """Takes over what ``kind`` said elsewhere of the same book."""

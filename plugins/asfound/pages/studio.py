@@ -7,17 +7,21 @@ recipe is told to all: how far the club stands behind it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
+from typing import Generic, TypeVar
 from zlib import crc32
 
 from ..book import Book
 from ..rules.run import run, sound
 from ..source.crew import Crew, cores
 from ..source.findings import Finding
-from ..source.loader import FolderTree, load
+from ..source.loader import FolderTree, Loaded, load
 from ..source.remembered import Remembered
+from ..speech import speak
+from . import languages
 from .build import Pages, Rendered
 from .document import Document
 from .links import Link
@@ -25,17 +29,23 @@ from .views.common import StatusKind
 
 _PAYS = 60
 
+T = TypeVar("T")
 Relative = Callable[[str, str], str]  # an address in the site, and the page that names it
 
 
 class Studio:
     """What a build makes of a book. ``close`` it at the end."""
 
-    def __init__(self, folder: Path, crew: bool = True) -> None:
-        self.loaded = load(FolderTree(folder), Remembered(crew))
-        self._turns = {id: turn for turn, id in enumerate(self.loaded.recipes)}
-        self._bench = _Bench(Book(self.loaded) if self.loaded.club else None)
+    def __init__(self, loaded: Loaded, book: Book | None = None, crew: bool = False) -> None:
+        self.loaded = loaded
+        self._turns = {id: turn for turn, id in enumerate(loaded.recipes)}
+        self._bench = _Bench(book or (Book(loaded) if loaded.club else None))
         self._crew = Crew(self._bench, cores() if crew and len(self._turns) >= _PAYS else 1)
+
+    @classmethod
+    def of(cls, folder: Path, crew: bool = True) -> Studio:
+        """Of the book in a folder; ``crew``: on every core."""
+        return cls(load(FolderTree(folder), Remembered(crew)), crew=crew)
 
     @property
     def pages(self) -> Pages:
@@ -51,9 +61,18 @@ class Studio:
             return ()
         return (*self.loaded.findings, *run(self._bench.book))
 
-    def open(self, templates: str | Path | None, hand_written: frozenset[str]) -> None:
-        """Makes ready for rendering; arguments as for ``Pages``. TemplateFault as there."""
-        self._crew.everyone(_open, templates, hand_written)
+    def open(
+        self,
+        templates: str | Path | None,
+        hand_written: frozenset[str],
+        language: str = languages.SOURCE,
+        below: str = "",
+    ) -> None:
+        """Makes ready for rendering; arguments as for ``Pages``. TemplateFault as there.
+
+        From then on the language is spoken, here too, until ``close``.
+        """
+        self._crew.everyone(_open, templates, hand_written, language, below)
         if self._crew.size > 1:
             recipes = list(self.pages.book.recipes)
             kinds = dict(zip(recipes, self._crew.each(_kind, recipes, self._turn), strict=True))
@@ -82,6 +101,20 @@ class Studio:
     def _turn(self, subject: str) -> int:
         found = self._turns.get(subject)
         return crc32(subject.encode()) if found is None else found
+
+
+class Ahead(Generic[T]):
+    """What is made ahead, in the order in which it will most likely be asked for."""
+
+    def __init__(self, keys: Iterable[str] = (), made: Iterator[T] | None = None) -> None:
+        self._keys, self._made = deque(keys), made or iter(())
+
+    def take(self, key: str, make: Callable[[], T]) -> T:
+        """What belongs to the key; out of turn it is made here and now."""
+        if self._keys and self._keys[0] == key:
+            self._keys.popleft()
+            return next(self._made)
+        return make()
 
 
 class _Bench:
@@ -115,9 +148,12 @@ def _sound(bench: _Bench, share: tuple[int, int]) -> bool:
     return sound(bench.book, *share)
 
 
-def _open(bench: _Bench, templates: str | Path | None, hand_written: frozenset[str]) -> None:
+def _open(
+    bench: _Bench, templates: str | Path | None, hand_written: frozenset[str], language: str, below: str
+) -> None:
     assert bench.book is not None
-    bench.pages = Pages(bench.book, templates, hand_written)
+    speak(languages.language(language))
+    bench.pages = Pages(bench.book, templates, hand_written, language, below)
 
 
 def _kind(bench: _Bench, recipe: str) -> StatusKind:

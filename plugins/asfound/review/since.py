@@ -12,7 +12,7 @@ import json
 import os
 import stat
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
@@ -24,9 +24,9 @@ from ..source.guards import Unreadable
 from ..source.limits import FILE_BYTES, PICTURE_BYTES
 from ..source.loader import Loaded, load
 from ..source.remembered import Remembered, data_of, key_of
-from ..source.tree import DEEPEST, Entry, FolderTree
+from ..source.tree import DEEPEST, Entry, FolderTree, Tree
 from .run import all_findings
-from .scope import WHOLE, Part, names_in, narrow, without_unread
+from .scope import WHOLE, Part, Scope, names_in, narrow, without_unread
 from .sides import FileChange, Sides
 
 PAYS = 200  # recipes; a smaller book is checked whole as fast
@@ -91,15 +91,7 @@ def _is_large(folder: Path) -> bool:
 
 def note_sound(folder: Path, loaded: Loaded, started: int) -> Sound | None:
     """Notes that a check that ``started`` then has found nothing; None when the book has changed since."""
-    tree, at = FolderTree(folder), time.time_ns()
-    known = {
-        name.encode()
-        for name in (
-            *loaded.modules,
-            *loaded.recipes,
-            *(item.id for line in loaded.lines.values() for item in line.equipment),
-        )
-    }
+    tree, at, known = FolderTree(folder), time.time_ns(), names_of(loaded)
     try:
         folders, seen = _walk(folder, None)
         files, names = {}, {}
@@ -119,6 +111,12 @@ def note_sound(folder: Path, loaded: Loaded, started: int) -> Sound | None:
     return sound
 
 
+def names_of(loaded: Loaded) -> frozenset[bytes]:
+    """Every name that a file of another kind may name."""
+    equipment = (item.id for line in loaded.lines.values() for item in line.equipment)
+    return frozenset(name.encode() for name in (*loaded.modules, *loaded.recipes, *equipment))
+
+
 def check_since(
     folder: Path, asked_for: Sequence[PurePosixPath] = (), sound: Sound | None = None
 ) -> tuple[Finding, ...] | None:
@@ -129,28 +127,50 @@ def check_since(
     sound = sound or Sound.read(folder)
     if sound is None:
         return None
+    now = look(folder, sound)
+    if now is None:
+        return None
+    if not now.changed:
+        return ()
+    if len(now.changed) > _MOST:
+        return None
+    told = findings(FolderTree(folder), sound, now, _as_cached(sound))
+    if told is None or (told[0] and not asked_for):
+        return None
+    return tuple(only_below(told[0], asked_for))
+
+
+@dataclass(frozen=True)
+class Now:
+    """How a book lies on the disk; ``changed``: digests of what is not as it was, "" of what is gone."""
+
+    at: int
+    folders: dict[str, tuple[_Stat, list[str], list[str]]]
+    files: dict[str, _Stat]
+    changed: dict[str, str]
+
+
+def look(folder: Path, sound: Sound) -> Now | None:
+    """What has changed on the disk; None when that cannot be told from the files alone."""
+    at = time.time_ns()
     try:
-        _, seen = _walk(folder, sound)
-        changed = _changed(folder, sound, seen)
+        folders, files = _walk(folder, sound)
+        return Now(at, folders, files, _changed(folder, sound, files))
     except (OSError, Unreadable, _Odd):
         return None
-    if not changed:
-        return ()
-    if len(changed) > _MOST:
-        return None
-    found = _findings(folder, sound, seen, changed)
-    if found is None or (found and not asked_for):
-        return None
-    return tuple(only_below(found, asked_for))
 
 
-def _findings(
-    folder: Path, sound: Sound, seen: Mapping[str, _Stat], changed: Mapping[str, str]
-) -> tuple[Finding, ...] | None:
-    tree = FolderTree(folder)
-    before = _Side(tree, {path: at for path, (_, at) in sound.files.items()}, changed)
-    after = _Side(tree, dict.fromkeys(seen, "") | {p: "" for p in changed if p in seen}, {})
-    after.files = {path: changed.get(path) or sound.files[path][1] for path in seen}
+def findings(
+    tree: Tree, sound: Sound, now: Now, old: Callable[[str], bytes | None]
+) -> tuple[tuple[Finding, ...], Scope] | None:
+    """The findings about what has changed and what that concerns; None when that may be everything.
+
+    ``old`` gives what a changed file said when the book was sound, if that is known.
+    """
+    changed = now.changed
+    before = _Side(tree, {path: at for path, (_, at) in sound.files.items()}, changed, old)
+    is_ = {path: changed.get(path) or sound.files[path][1] for path in now.files}
+    after = _Side(tree, is_, {}, old)
     within = tuple(FileChange(path, "changed") for path in sorted(changed))
     kept = Remembered()
     names = {path: said.encode() for path, said in sound.names.items() if path not in changed}
@@ -163,14 +183,24 @@ def _findings(
     loaded = load(Part(after, scope.paths), kept, scope.wanted)
     if loaded.club is None:
         return None
-    return all_findings(Book(without_unread(loaded, after.files, scope)), scope)
+    return all_findings(Book(without_unread(loaded, after.files, scope)), scope), scope
+
+
+def _as_cached(sound: Sound) -> Callable[[str], bytes | None]:
+    return lambda path: data_of(path, bytes.fromhex(sound.files[path][1]))
 
 
 class _Side:
     """A side of a review: the folder as it is, or as it was when it was sound."""
 
-    def __init__(self, tree: FolderTree, files: Mapping[str, str], changed: Mapping[str, str]) -> None:
-        self.tree, self.files, self.changed = tree, files, changed
+    def __init__(
+        self,
+        tree: Tree,
+        files: Mapping[str, str],
+        changed: Mapping[str, str],
+        old: Callable[[str], bytes | None],
+    ) -> None:
+        self.tree, self.files, self.changed, self.old = tree, files, changed, old
 
     def entries(self) -> Iterator[Entry]:
         """Every file; see ``Tree``."""
@@ -180,10 +210,10 @@ class _Side:
         """Nothing is gained by reading many at once."""
 
     def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
-        """The bytes; of a file that has changed, its data as they were, which the cache holds."""
+        """The bytes; of a file that has changed, what is known of it as it was."""
         if path not in self.changed:
             return self.tree.read(path, limit)
-        data = data_of(path, bytes.fromhex(self.files[path])) if path in self.files else None
+        data = self.old(path) if path in self.files else None
         if data is None:
             raise Unreadable("file-unreadable", "what it said is no longer known", "check the whole book")
         return data

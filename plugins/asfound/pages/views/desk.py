@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from functools import cached_property
+from typing import Any
 
 from ...book import Book
 from ...car.conditions import Condition, leaves
@@ -50,6 +51,19 @@ class Desk:
                 if answer.kind != "no"
             }
         return self._standings[recipe]
+
+    def take_over(self, other: Desk, changed: Set[str]) -> None:
+        """Takes over what the desk of the book before a change knows; see ``Book.take_over``."""
+        if self.book.world is not other.book.world or self.book.club != other.book.club:
+            return
+        same = self.book.recipes.keys() - changed
+        pairs: tuple[tuple[dict[str, Any], dict[str, Any]], ...] = (
+            (self._cells, other._cells),
+            (self._standings, other._standings),
+            (self._kinds, other._kinds),
+        )
+        for mine, theirs in pairs:
+            mine.update((id, had) for id, had in theirs.items() if id in same)
 
     def know(self, kinds: Mapping[str, StatusKind]) -> None:
         """Takes over what ``kind`` said elsewhere of the same book."""

@@ -1,0 +1,145 @@
+"""A book that is kept up to date with its folder, for a preview: what changed is read, the rest is kept.
+
+Only a book in which nothing was found is shown. While there are findings the last sound one stays.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Collection, Iterator
+from pathlib import Path
+
+from ..book import Book
+from ..rules.run import check_loaded
+from ..source.findings import Finding
+from ..source.limits import FILE_BYTES
+from ..source.loader import Kept, Parsed, load
+from ..source.names import Named
+from ..source.remembered import Remembered
+from ..source.tree import Entry, FolderTree
+from .scope import names_in
+from .since import Now, Sound, findings, look, names_of, note_sound
+
+
+class LiveBook:
+    """The book of a folder; ``book`` is the last sound one, None while there was none yet.
+
+    ``found`` are the findings of the folder as it was at the last look.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.book: Book | None = None
+        self.found: tuple[Finding, ...] = ()
+        self.changed: frozenset[str] | None = None  # recipes, between the last two sound books; None: any
+        self._memory = _Memory()
+        self._sound: Sound | None = None
+        self._whole()
+
+    def look(self) -> bool:
+        """Looks at the folder; whether the book or its findings are others than before."""
+        before = self.book, self.found
+        now = look(self.folder, self._sound) if self._sound else None
+        if now is None or self._sound is None or self.book is None:
+            self._whole()
+        elif now.changed:
+            self._part(now, self._sound, self.book)
+        else:
+            self.found = ()  # as it was
+        return (self.book, self.found) != before
+
+    def _whole(self) -> None:
+        started = time.time_ns()
+        loaded = load(FolderTree(self.folder), self._memory)
+        book = Book(loaded) if loaded.club is not None else None
+        self.found = check_loaded(book) if book else loaded.findings
+        if book and not self.found:
+            self._memory.accept(loaded.files)
+            self.book, self.changed = book, None
+            self._sound = note_sound(self.folder, loaded, started)
+
+    def _part(self, now: Now, sound: Sound, shown: Book) -> None:
+        tree = _Tree(self.folder, self._memory, now)
+        told = findings(tree, sound, now, self._memory.raw)
+        loaded = load(tree, self._memory)
+        if told is None or told[0] or loaded.findings or loaded.club is None:
+            self._whole()  # which also says what is wrong in all other files
+            return
+        book = Book(loaded)
+        book.take_over(shown, told[1].recipes)
+        self._memory.accept(loaded.files)
+        self.book, self.found, self.changed = book, (), told[1].recipes
+        known = names_of(loaded)
+        for path in now.changed:
+            raw = self._memory.raw(path)
+            sound.names.pop(path, None)
+            if raw is not None:
+                sound.names[path] = names_in(raw, known).decode()
+        was = {path: digest for path, (_, digest) in sound.files.items()} | now.changed
+        sound.at, sound.folders = now.at, now.folders
+        sound.files = {path: (stat, was[path]) for path, stat in now.files.items()}
+
+
+class _Memory(Kept):
+    """What the files of the last sound book said, and what those that have changed since say."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._sound: dict[str, tuple[bytes, Parsed]] = {}
+        self._new: dict[str, tuple[bytes, Parsed]] = {}
+        self._disk = Remembered()
+
+    def parsed(self, file: Named, raw: bytes) -> Parsed:
+        """The file's data, positions and findings."""
+        for known in (self._sound, self._new):
+            if file.path in known and known[file.path][0] == raw:
+                return known[file.path][1]
+        found = self._disk.parsed(file, raw)
+        self._new[file.path] = (raw, found)
+        return found
+
+    def finished(self) -> None:
+        """Writes down what was read for the first time."""
+        self._disk.finished()
+
+    def knows_picture(self, raw: bytes, name: str) -> bool:
+        """Whether the picture was found to be one before."""
+        return self._disk.knows_picture(raw, name)
+
+    def raw(self, path: str) -> bytes | None:
+        """What a file of the last sound book said."""
+        return self._sound[path][0] if path in self._sound else None
+
+    def accept(self, files: Collection[str]) -> None:
+        """The book that these are the files of is sound."""
+        self._sound |= self._new
+        self._new = {}
+        for path in self._sound.keys() - set(files):
+            del self._sound[path]
+
+
+class _Tree(FolderTree):
+    """A folder of which only what has changed is read again."""
+
+    def __init__(self, folder: Path, memory: _Memory, now: Now) -> None:
+        super().__init__(folder)
+        self._memory, self._now = memory, now
+
+    def entries(self) -> Iterator[Entry]:
+        """Everything in the folder as it was found, in the order of a ``FolderTree``."""
+        yield from self._in("")
+
+    def _in(self, path: str) -> Iterator[Entry]:
+        _, files, folders = self._now.folders[path]
+        prefix = f"{path}/" if path else ""
+        for name in sorted([*files, *folders]):
+            if prefix + name in self._now.files:
+                yield Entry(prefix + name, "file")
+            else:
+                yield Entry(prefix + name, "folder")
+                yield from self._in(prefix + name)
+
+    def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
+        """A file's bytes; see ``Tree``."""
+        known = None if path in self._now.changed else self._memory.raw(path)
+        return super().read(path, limit) if known is None else known
