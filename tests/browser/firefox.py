@@ -68,7 +68,7 @@ return said;
 
 
 class Firefox:
-    """One window; ``base`` is where the site is found, ``waits`` seconds for what a page does by and by."""
+    """One window; ``base`` is where the site is found, ``downloads`` the folder that files are saved in."""
 
     def __init__(self, folder: Path) -> None:
         program = shutil.which("firefox-esr") or shutil.which("firefox")
@@ -88,6 +88,7 @@ class Firefox:
             startup_timeout=120,
         )
         self.driver.start_session()
+        self.downloads = folder
         self.base = ""
         self._chrome(WATCH)
 

@@ -113,18 +113,35 @@ def test_the_planner_makes_one_write_of_two_recipes_and_keeps_the_log(firefox: F
     firefox.type(firefox.field("As found", "[data-asf-planner]"), LAMPS)
     assert firefox.text(".asf-write") == "12 40 0C 14 02 5A 28 00 23 57"
     firefox.type(firefox.field("As left", "[data-asf-planner]"), "12 40 0C 14 02 5A 28 00 23 57")
-    firefox.press("Put this job into the car's log")
+    firefox.press("Keep it in the car's log")
     firefox.says("[data-asf-planner]", "Handover")
     assert len(firefox.all(".asf-log li")) == 1
     firefox.driver.refresh()
     assert len(firefox.all(".asf-log li")) == 1
-    # From a folder this page alone knows the car; it says so and offers the file.
+    # From a folder this page alone knows the car; it says so, and offers the file that another page takes in.
     firefox.press("Change")
     firefox.press("What is kept in this browser")
-    offered = "Opened from a folder" in firefox.text(".asf-car")
-    assert offered == firefox.base.startswith("file:")
+    from_folder = firefox.base.startswith("file:")
+    assert ("Opened from a folder" in firefox.text(".asf-car")) == from_folder
+    file = firefox.downloads / "car.json"
+    file.unlink(missing_ok=True)
     firefox.press("Export this car")
+    firefox.until(lambda: file.is_file() and file.stat().st_size, "the car's file")
+    firefox.open("recipes/awning-lamp-time-out.html")
+    assert ("the blue one" in firefox.text(".asf-car__head")) != from_folder
+    if from_folder:
+        firefox.press("Say what car you have")
+        firefox.field("Take in a car or a log from a file").send_keys(str(file))
+        firefox.says(".asf-car .asf-said", "Taken in as a car of its own")
+        assert "the blue one" in firefox.text(".asf-car__head")
+        assert "Fits your car" in firefox.text(".asf-verdict")
+    firefox.press("Change")
     firefox.press("Forget everything")
+    firefox.open("planner.html")
+    assert ("the blue one" in firefox.text(".asf-car__head")) == from_folder
+    if from_folder:
+        firefox.press("Change")
+        firefox.press("Forget everything")
 
 
 def test_requests_of_a_page_are_noticed(started: Firefox) -> None:
