@@ -25,9 +25,12 @@ Say = Callable[[str], str]
 Thing = TypeVar("Thing", Recipe, Module, VehicleLine, Club)
 
 
-def in_language(book: Book, tag: str) -> Book:
-    """The book as pages of that language show it; the book itself where it was written in it."""
-    if tag == book.club.language:
+def in_language(book: Book, tag: str, below: str = "") -> Book:
+    """The book as pages of that language show it; the book itself where it was written in it.
+
+    ``below``: where these pages lie on the club's site, if not at its top.
+    """
+    if tag == book.club.language and not below:
         return book
     own, memories = book.club.language, book.loaded.translations.get(tag, {})
 
@@ -38,13 +41,17 @@ def in_language(book: Book, tag: str) -> Book:
     loaded = book.loaded
     translated = replace(
         loaded,
-        club=said(book.club, club),
+        club=replace(said(book.club, club), site=_below(book.club.site, below)),
         lines={id: said(one, line) for id, one in loaded.lines.items()},
         modules={id: said(one, module) for id, one in loaded.modules.items()},
         recipes={id: said(one, recipe) for id, one in loaded.recipes.items()},
         reports={id: tuple(_report(one, own) for one in of) for id, of in loaded.reports.items()},
     )
     return Book(translated, original=book)
+
+
+def _below(site: str | None, below: str) -> str | None:
+    return f"{site.rstrip('/')}/{below}/" if site and below else site
 
 
 def _say(text: str, memory: Mapping[str, str], own: str) -> str:

@@ -152,7 +152,8 @@ class Pages:
         with own_faults_named(self._overrides):
             inner = self._environment.get_template(template).render(page=page, glossary=link(links.GLOSSARY))
         kind = template.removesuffix(".html")
-        room = '<div class="asf-room" data-asf-room></div>'  # its height is kept, so that nothing moves later
+        kept = "asf-room asf-room--sheet" if getattr(page, "jobs", ()) else "asf-room"
+        room = f'<div class="{kept}" data-asf-room></div>'  # its height is kept, so that nothing moves later
         inner = self._translation_notice(key, inner) + inner
         html = f"<div {self._marks(kind, key, link)}>\n{room}\n{inner}</div>\n{self._scripts(key, link)}"
         return Rendered(html, headings(html))

@@ -3,8 +3,8 @@
 A site's own folder of templates comes first. There, ``recipe/hazards.html`` replaces ours, or extends
 ``asfound/recipe/hazards.html`` and overrides one of its blocks.
 
-Templates say their sentences by ``_("…")`` and ``{% trans %}``; these are HTML, of the language spoken when the
-template is compiled, so that they cost a page nothing. ``| said`` says a sentence of a table, which is text.
+Templates say their sentences by ``_("…")`` and ``{% trans %}``; these are HTML, of the language spoken when
+the template is compiled, so that they cost a page nothing. ``| said`` says one of a table, which is text.
 """
 
 from __future__ import annotations
@@ -17,15 +17,19 @@ from pathlib import Path
 from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PrefixLoader, StrictUndefined, nodes
 from jinja2.compiler import CodeGenerator
 from jinja2.visitor import NodeTransformer
+from markupsafe import Markup
 
-from ..speech import gettext, ngettext
+from ..speech import Original, gettext, ngettext
 
 FOLDER = Path(__file__).parent
 ASSETS = FOLDER / "assets"
 
 
-def environment(overrides: Path | None = None) -> Environment:
-    """A new environment; templates are compiled at their first use and kept."""
+def environment(overrides: Path | None = None, marks: bool = False) -> Environment:
+    """A new environment; templates are compiled at their first use and kept.
+
+    ``marks``: texts in another language than the page's are marked so; ``| plain`` for attributes.
+    """
     own = FileSystemLoader(FOLDER / "templates")
     first = [FileSystemLoader(overrides)] if overrides else []
     made = Environment(
@@ -37,11 +41,21 @@ def environment(overrides: Path | None = None) -> Environment:
         auto_reload=False,
         cache_size=-1,
         extensions=["jinja2.ext.i18n"],
+        finalize=_marked if marks else None,
     )
     made.install_gettext_callables(gettext, ngettext, newstyle=True)  # type: ignore[attr-defined]
     made.code_generator_class = _Generator
-    made.filters["said"] = gettext
+    made.filters |= {"said": gettext, "plain": str}
     return made
+
+
+def _marked(value: object) -> object:
+    """A text with its language, where that is not the page's."""
+    return (
+        Markup('<span lang="{}">{}</span>').format(value.tag, str(value))
+        if isinstance(value, Original)
+        else value
+    )
 
 
 class _Said(NodeTransformer):

@@ -16,6 +16,7 @@ from ..speech import Language
 
 FOLDER = Path(__file__).parents[1] / "languages"
 SOURCE = "en"  # the language of the code
+SCRIPT = "assets/asfound/language.js"
 
 
 @cache

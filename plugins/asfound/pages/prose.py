@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from ..source import prose
 from ..source.prose import plain
+from ..speech import Original
 
 __all__ = ["plain", "render"]
 
@@ -17,4 +18,7 @@ def render(text: str, recipe: Callable[[str], str]) -> Markup:
 
     ProseProblem for what the rules have refused before any page is made.
     """
-    return Markup(prose.render(text, recipe))
+    html = Markup(prose.render(text, recipe))
+    if isinstance(text, Original):
+        return Markup('<div lang="{}">{}</div>').format(text.tag, html)
+    return html
