@@ -221,6 +221,25 @@ def test_whoever_wants_no_motion_sees_none(page: Page) -> None:
     assert moving == []
 
 
+def test_drawings_take_the_colours_the_system_forces(page: Page) -> None:
+    """What is drawn must be seen on any ground: every text and line in the forced colour of text."""
+    page.emulate_media(forced_colors="active", color_scheme="dark")
+    page.goto("recipes/trailer-cool-box.html")
+    seen = page.evaluate("""() => {
+        const probe = document.body.appendChild(document.createElement("p"));
+        probe.style.cssText = "color: CanvasText; background: Canvas";
+        const { color, backgroundColor } = getComputedStyle(probe);
+        const fills = selector => [...new Set(
+            [...document.querySelectorAll(selector)].map(e => getComputedStyle(e).fill))];
+        return [color, backgroundColor, fills("svg.asf-drawing text, .asf-strip text"),
+            fills(".asf-node, .asf-seg, .asf-risk__cell--4")];
+    }""")
+    ink, ground, texts, grounds = seen
+    page.emulate_media(forced_colors="none")
+    assert (texts, grounds) == ([ink], [ground])
+    assert ink != ground
+
+
 def tab_to(page: Page, name: str, most: int = 80) -> None:
     """Presses Tab until what has the focus is called that, as a reader hears it."""
     heard = []

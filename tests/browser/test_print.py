@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from io import BytesIO
 from typing import Any
+from unicodedata import normalize
 
 import pytest
 from pypdf import PdfReader
@@ -13,8 +14,8 @@ FURNITURE = ".md-skip, .md-header, .md-tabs, .md-search, .md-sidebar, .md-nav, .
 
 
 def squeezed(text: str) -> str:
-    """Text without any white space, since a PDF keeps places and not spaces."""
-    return "".join(text.split())
+    """Text without any white space or ligature, since a PDF keeps places and not spaces, and drawn letters."""
+    return "".join(normalize("NFKC", text).split())
 
 
 @pytest.mark.parametrize("path", ["recipes/step-goes-back-out.html", "recipes/map-card-0422.html"])

@@ -34,7 +34,7 @@
       }
     }
     const all = Array.from(found.values());
-    return WORDS.filter((word) => all.some(({ one }) => one.word === word)).map((word) => h("section", { class: "asf-banner asf-signal--" + word.toLowerCase() + "-frame", "aria-label": gettext("Safety message") },
+    return WORDS.filter((word) => all.some(({ one }) => one.word === word)).map((word) => h("section", { class: "asf-banner asf-signal--" + word.toLowerCase() + "-frame", "aria-label": gettext("Safety message") + ": " + word },
       h("span", { class: "asf-signal asf-signal--" + word.toLowerCase(), text: word }),
       h("ul", { class: "asf-banner__list" }, all.filter(({ one }) => one.word === word).map(({ one, titles }) => h("li", {},
         h("strong", { text: one.hazard }), " " + one.consequence + " ", h("span", { class: "asf-avoid", text: one.avoid }),
