@@ -116,7 +116,7 @@ def present_code_is_kept_rightly(book: Book, recipe: Recipe) -> Iterator[Problem
 RULES = (
     Rule(
         "code-out-of-order",
-        "Past codes are codes, each once, oldest first.",
+        "Each past code has its right check letter and stands once, the oldest first.",
         "Evidence for one set of instructions would count for another.",
         "Restore the file from the repository's history; only asfound publish writes it.",
         "recipe",
@@ -134,7 +134,7 @@ RULES = (
     ),
     Rule(
         "code-kept-wrongly",
-        "The file of past codes tells of the present sheet what it says.",
+        "Where the file of past codes names the present sheet, it has the codes of the work that the sheet tells.",
         "Evidence for earlier work would count for the present.",
         "Restore the file from the repository's history; only asfound publish writes it.",
         "recipe",

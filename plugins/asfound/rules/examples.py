@@ -145,7 +145,7 @@ def job_is_in_order(book: Book, recipe: Recipe) -> Iterator[Problem]:
 RULES = (
     Rule(
         ID,
-        "Worked examples come out through the edits and go back again, and reports agree with them.",
+        "Worked examples come out as the recipe works, go back again, and agree with the reports.",
         "Either the place or the example is wrong, and a reader would write the wrong bytes.",
         "Correct found or write, or the place, whichever is wrong; only you can tell.",
         "recipes",

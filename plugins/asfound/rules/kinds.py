@@ -73,7 +73,7 @@ def groups() -> tuple[Group, ...]:
         Group(
             "book",
             "The whole book",
-            "What must hold between files.",
+            "What must hold between files. Each is said as the rule; a finding says where it does not hold.",
             tuple(id for id in every_kind() if id not in CATALOGUE),
         ),
     )
