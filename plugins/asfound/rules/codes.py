@@ -134,7 +134,7 @@ RULES = (
     ),
     Rule(
         "code-kept-wrongly",
-        "Where the file of past codes names the present sheet, it has the codes of the work that the sheet tells.",
+        "Where the file of past codes names the present sheet, it has the present work codes.",
         "Evidence for earlier work would count for the present.",
         "Restore the file from the repository's history; only asfound publish writes it.",
         "recipe",
