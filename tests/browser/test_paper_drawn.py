@@ -40,7 +40,7 @@ FIVE = [
 OTHERS = ["farm-trailer-lamps-only", "work-lamp-out-when-rolling", "tank-gauge-true", "earlier-cut-off"]
 SAID = """() => Object.fromEntries(Object.entries({
   steps: ".sheet .step", dangers: ".sheet .panel li", hand: ".sheet .hand, .sheet .lookup",
-  boxes: ".sheet .boxes", heads: ".sheet h2, .sheet h3, .sheet .when, .sheet .change",
+  boxes: ".sheet .boxes", ticks: ".sheet .ticks li", heads: ".sheet h2, .sheet h3, .sheet .when, .sheet .change",
 }).map(([name, query]) => [name, Array.from(document.querySelectorAll(query), (one) => one.textContent.replace(/\\s+/g, ""))]))"""
 
 
@@ -164,7 +164,7 @@ def test_the_page_draws_what_python_draws(
     found = drawn(tab, bases["file"], {"recipes": asked}).evaluate(SAID)
     if len(asked) == 1 and not made.records:
         assert expected["boxes"] == found["boxes"] == []
-    for part in ("steps", "dangers", "hand", "boxes"):
+    for part in ("steps", "dangers", "hand", "boxes", "ticks"):
         assert found[part] == expected[part], part
     assert set(found["heads"]) >= {
         h for h in expected["heads"] if "Thecarasitcame" not in h and "→" not in h

@@ -181,12 +181,19 @@
     }).join(" " + gettext("and") + " ");
   }
 
+  /** A condition after "if". Counterpart: pages.speech.if_words. */
+  function ifWords(condition, names) {
+    const kind = asfound.conditions.leaves(condition).some((one) => one.k === "vehicle" || one.k === "equipped");
+    const said = asfound.words.say(condition, names);
+    return kind ? gettext("it is {kind}", { kind: said }) : said;
+  }
+
   /** How to know a layout, in words; "" when every car has it. */
   function layoutWords(layout, stock) {
     if (!layout.for) { return ""; }
     const holds = layout.for.holds;
     if (holds) { return holdsWords(holds.byte, holds.mask === undefined ? 255 : parseInt(holds.mask, 16), parseInt(holds.is, 16)); }
-    return asfound.words.state(asfound.conditions.read(layout.for), stock.names);
+    return ifWords(asfound.conditions.read(layout.for), stock.names);
   }
 
   /** All of one record: a section for each layout it can have. `row` is that of the worksheet, if there is one. */
@@ -207,5 +214,5 @@
     });
   }
 
-  asfound.paper = Object.assign(asfound.paper || {}, { sections, fixedWords, layoutWords });
+  asfound.paper = Object.assign(asfound.paper || {}, { sections, ifWords });
 }(window.asfound = window.asfound || {}));

@@ -84,7 +84,7 @@
     const tick = (words, look) => ticks.push(h("li", {}, box(), sentence(words), (look || []).flatMap((one) => [" ", soft(sentence(one))])));
     if (plan.fits.residual) {
       const some = plan.fits.residual.k === "all" ? plan.fits.residual.of : [plan.fits.residual];
-      for (const one of some) { tick(asfound.words.state(one, stock.names), shortLook(asfound.words.look(one, stock.names))); }
+      for (const one of some) { tick(asfound.paper.ifWords(one, stock.names), shortLook(asfound.words.look(one, stock.names))); }
     }
     for (const recipe of recipes) {
       for (const clash of recipe.clashes || []) {
@@ -100,7 +100,7 @@
 
   const SHORT = {
     "identify": () => [gettext("Identify the modules above.")],
-    "note": () => [gettext("Read and note the records above.")],
+    "note": () => [gettext("Read and note the records below.")],
     "read-faults": () => [gettext("Read the faults of all modules, note every code above."), stop(gettext("A fault in a module to be written: find its cause first."))],
     "measure-voltage": (o) => [gettext("Battery {volts} or more.", { volts: o.expect.match(/[\d.,]+ V/)[0] }), stop(gettext("If not, connect a supply or charge it first."))],
     "open": (o, at) => [gettext("Open {unit} for writing (extended session).", { unit: at.unit }), stop(PANEL())],
@@ -215,7 +215,8 @@
       const planned = plan.records.find((one) => one.path === path);
       return asfound.paper.sections(planned, refs[path], place(path.split("/")[0], stock).slice(2, -1), stock, alternatives, rows[path]);
     });
-    const { noted } = all;
+    const reading = steps.list(all.noted.filter((one) => one.kind === "note"));
+    const noted = all.noted.filter((one) => one.kind !== "note");
     const byHand = plan.records.some((one) => !one.record.names_only && !one.record.shown_as) && !Object.keys(rows).length;
     const work = [panels(recipes, ["writing", "loading"]), steps];
     const refusals = fixed.refusals.cloneNode(true);
@@ -224,7 +225,7 @@
     const back = recipes.some((one) => one.way_back !== "none");
     return h("main", { class: "sheet", "data-sheet": "" }, [
       ...head(recipes, club, car), rightCar(plan, recipes, stock), panels(recipes, ["start"]), first,
-      order.length ? h("section", { class: "records" }, h("h2", {}, gettext("Note every record before writing") + " ", soft(gettext("as found not allowed here, or a wrong checksum: STOP, write nothing at all, ask"))), records.flat(),
+      order.length ? h("section", { class: "records" }, h("h2", {}, gettext("Note every record before writing") + " ", soft(gettext("as found not allowed here, or a wrong checksum: STOP, write nothing at all, ask"))), reading.childNodes.length ? reading : "", records.flat(),
         byHand ? h("p", { class: "copy" }, box(), gettext("When all are noted, fill in “to write”: copy each digit from “as found”, but in thick boxes write what stands there or look it up.")) : "",
         noted.length ? steps.list(noted) : "")
         : noted.length ? h("section", { class: "records" }, h("h2", { text: gettext("Note before anything is loaded") }), steps.list(noted)) : "",
