@@ -21,8 +21,8 @@ site: env-site ## check every recipe and build the demo club's site into site/
 zip: env-site ## build the site and write it to site.zip; the same commit gives the same bytes
 	@$(BIN)/asfound site --zip site.zip
 
-serve: env-site ## show the site and rebuild it on every change
-	@$(BIN)/mkdocs serve --livereload
+serve: env-site ## show the site, checked and made anew after every change
+	@$(BIN)/asfound serve
 
 check: env-site ## check every recipe
 	@$(BIN)/asfound check
