@@ -125,9 +125,9 @@ class Pages:
         for key in self._finder.parts:
             if key != links.FIND:
                 yield PageOut(key, self._finder.title(key), self._finder.title(key))
-        for key, title, says in reference.outlines():
+        for key, title, says, words in reference.outlines():
             if key not in self.hand_written:
-                yield PageOut(key, title, _cut(says), None, "page" if key == links.GLOSSARY else "", says)
+                yield PageOut(key, title, _cut(says), None, "page" if words else "", says, words)
         for recipe in book.recipes.values():
             cut, said = _cut(prose.plain(recipe.purpose)), said_and_named(self._desk, recipe)
             yield PageOut(links.recipe(recipe.id), recipe.title, cut, recipe.origin.file, "recipe", *said)
