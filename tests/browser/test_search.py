@@ -96,7 +96,7 @@ def test_the_filter_narrows_the_list_by_keyboard_alone(opener: Any, way: str) ->
         assert page.locator("#functions").is_hidden()
         page.keyboard.press("Enter")  # must not send the form away
         assert reader.path == "find.html"
-        for _ in range(4):
+        for _ in range(5):
             page.keyboard.press("Tab")
         assert page.evaluate(
             "document.activeElement.closest('[data-asf-found] [data-recipe]')?.dataset.recipe"
@@ -134,4 +134,11 @@ def test_the_filter_knows_functions_labels_order_and_the_car(opener: Any) -> Non
         page.get_by_role("button", name="Say what car you have").click()
         page.get_by_label("Phase", exact=True).select_option("1")
         page.get_by_role("button", name="Save car").click()
-        expect(page.locator("[data-asf-found] .asf-answer")).to_have_count(some)
+        answers = page.locator("[data-asf-found] .asf-answer")
+        expect(answers).to_have_count(some)
+        kinds = [one.split(" ")[0] for one in answers.all_inner_texts()]
+        page.get_by_label("Your car").select_option("may")
+        expect(answers).to_have_count(sum(kind == "fits" for kind in kinds))  # "fits", "fits if"
+        page.get_by_role("button", name="Change").click()
+        page.get_by_role("button", name="Forget everything").click()
+        expect(count).to_have_text("Say under “My car”, above, what car you have.")

@@ -10,7 +10,7 @@
   function start(root, base, href, stock) {
     const form = root.querySelector("[data-asf-filter]");
     if (!form) { return; }
-    const [box, acts, label, order] = form.querySelectorAll("input, select");
+    const [box, acts, label, car, order] = form.querySelectorAll("input, select");
     const said = form.querySelector("[role=status]");
     const before = said.textContent;
     const room = root.querySelector("[data-asf-found]");
@@ -33,24 +33,28 @@
       return out;
     }
 
+    function fits(answer) { return answer !== null && (answer.kind === "fits" || car.value === "may" && answer.kind === "if"); }
+
     function show(found, last) {
       const index = asfound.catalogue.recipes();
-      const some = found.filter((one) => (!acts.value || one.functions.includes(acts.value)) && (!label.value || one.kind === label.value));
-      if (order.value) { some.sort((a, b) => a.title.localeCompare(b.title)); }
       const known = asfound.store.known();
-      const answerOf = Object.keys(known).length ? asfound.answers.answerer(index, stock, known) : () => null;
+      const here = Object.keys(known).length > 0;
+      const answerOf = here ? asfound.answers.answerer(index, stock, known) : () => null;
+      const some = found.filter((one) => (!acts.value || one.functions.includes(acts.value)) && (!label.value || one.kind === label.value)
+        && (!here || !car.value || fits(answerOf(one))));
+      if (order.value) { some.sort((a, b) => a.title.localeCompare(b.title)); }
       const rest = some.length - most;
       room.replaceChildren(
         h("ul", { class: "asf-list" }, some.slice(0, most).map((one) => row(one, answerOf))),
         rest > 0 ? h("p", { class: "asf-buttons" }, button(rest > MORE ? gettext("Show {n} more", { n: MORE }) : gettext("Show the other {n}", { n: rest }), () => { most += MORE; apply(); }, true)) : "");
-      said.textContent = last ? ngettext("{some} of {n} recipe", "{some} of {n} recipes", index.recipes.length, { some: some.length }) : gettext("Looking …");
+      said.textContent = car.value && !here ? gettext("Say under “My car”, above, what car you have.") : last ? ngettext("{some} of {n} recipe", "{some} of {n} recipes", index.recipes.length, { some: some.length }) : gettext("Looking …");
     }
 
     function apply() {
       turn += 1;
       const mine = turn;
       const text = box.value.trim();
-      const idle = !text && !acts.value && !label.value && !order.value;
+      const idle = ![text, acts.value, label.value, car.value, order.value].some(Boolean);
       if (idle) {
         parts.forEach((one) => { one.hidden = false; });
         room.replaceChildren();
