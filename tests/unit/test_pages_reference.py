@@ -42,7 +42,7 @@ def ids(text: str) -> list[str]:
     return re.findall(r'\bid="([^"]+)"', text)
 
 
-@pytest.mark.parametrize("key", [key for key, _, _ in outlines()])
+@pytest.mark.parametrize("key", [key for key, *_ in outlines()])
 def test_ids_are_unique_and_links_lead_somewhere(key: str) -> None:
     found = ids(html(key))
     assert len(found) == len(set(found))
@@ -52,7 +52,7 @@ def test_ids_are_unique_and_links_lead_somewhere(key: str) -> None:
         assert target.relative_to("/site").with_suffix("").as_posix() in known, href
 
 
-@pytest.mark.parametrize("key", [key for key, _, _ in outlines()])
+@pytest.mark.parametrize("key", [key for key, *_ in outlines()])
 def test_they_are_the_same_on_every_site(key: str) -> None:
     """So nothing of a book can slip in, and no script is loaded that answers for a car."""
     other = Pages(Book(load(ROOT / "tests/golden/minimal/in/recipes"))).html(key, links.linker(key)).html

@@ -79,18 +79,15 @@ class FieldsPage:
     hrefs: dict[str, str]
 
 
-def outlines() -> Iterator[tuple[str, str, str]]:
-    """Key, title and description of each page."""
-    yield links.GLOSSARY, "Glossary", "What the words on these pages mean"
-    yield (
-        links.FINDINGS,
-        "Findings",
-        "What the check can find: meaning, reason, repair and an example of each",
-    )
-    yield links.FIELDS, "Fields", "Every kind of file and what it may hold"
+def outlines() -> Iterator[tuple[str, str, str, str]]:
+    """Key, title and description of each page, and the words readers find it by; none: they need not."""
+    words = ", ".join(term.word for term in terms())
+    yield links.GLOSSARY, "Glossary", "What the words on these pages mean", words
+    yield links.FINDINGS, "Findings", "What the check can find: meaning, reason, repair, example", ""
+    yield links.FIELDS, "Fields", "Every kind of file and what it may hold", ""
     for kind in REFERENCE:
         title, says = about(kind)
-        yield links.fields_of(kind), f"Fields: {title}", says
+        yield links.fields_of(kind), f"Fields: {title}", says, ""
 
 
 def view(key: str, link: Link) -> tuple[str, object] | None:
