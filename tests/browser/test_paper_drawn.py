@@ -1,4 +1,4 @@
-"""Sheets drawn in the page say what Python's say; typed values, the planner, the phone, and what a code stands for."""
+"""Sheets drawn in the page say what Python's say; typed values, the planner, the phone, what a code means."""
 
 from __future__ import annotations
 
@@ -38,10 +38,12 @@ FIVE = [
     "welcome-words",
 ]
 OTHERS = ["farm-trailer-lamps-only", "work-lamp-out-when-rolling", "tank-gauge-true", "earlier-cut-off"]
-SAID = """() => Object.fromEntries(Object.entries({
+SAID = """() => { const squeezed = (one) => one.textContent.replace(/\\s+/g, "");
+return Object.fromEntries(Object.entries({
   steps: ".sheet .step", dangers: ".sheet .panel li", hand: ".sheet .hand, .sheet .lookup",
-  boxes: ".sheet .boxes", ticks: ".sheet .ticks li", heads: ".sheet h2, .sheet h3, .sheet .when, .sheet .change",
-}).map(([name, query]) => [name, Array.from(document.querySelectorAll(query), (one) => one.textContent.replace(/\\s+/g, ""))]))"""
+  boxes: ".sheet .boxes", ticks: ".sheet .ticks li",
+  heads: ".sheet h2, .sheet h3, .sheet .when, .sheet .change",
+}).map(([name, query]) => [name, Array.from(document.querySelectorAll(query), squeezed)])); }"""
 
 
 @pytest.fixture(scope="module")
@@ -99,7 +101,8 @@ ANSWER = """(text) => JSON.parse(text).map(([edit, record, alternatives]) => {
       work.shares.map((s) => [String(s.divide), String(s.modulo), String(s.to), spans(s.allowed)])];
   }
   return [work.lookups.map((one) => [one.cell, one.write]), work.fixed.map((one) => [one.cell, one.digit]),
-    work.allowed.map((one) => [one.name, one.cells, one.patterns]), work.texts.map((one) => [one.name, one.first, one.last, one.pad])];
+    work.allowed.map((one) => [one.name, one.cells, one.patterns]),
+    work.texts.map((one) => [one.name, one.first, one.last, one.pad])];
 })"""
 
 
@@ -196,7 +199,7 @@ def test_typed_values_come_to_paper(
 
 
 def test_an_address_cannot_forge_what_is_written(tab: Page, bases: dict[str, str]) -> None:
-    """A link may bring what was found; it cannot bring what to write, nor markup, nor recipes there are none of."""
+    """A link may bring what was found; it cannot bring what to write, nor markup, nor unknown recipes."""
     said = {
         "recipes": ["heater-runs-longer", "<img src=x onerror=alert(1)>"],
         "texts": {"heater/run": "06 64 A0 10 00 00 77 E1 37"},  # its checksum is wrong
@@ -238,7 +241,7 @@ def test_the_planner_repeats_the_hazards_and_leads_to_paper(
 AWAKE = """() => {
   window.held = [];
   Object.defineProperty(navigator, "wakeLock", {
-    value: { request: (kind) => { window.held.push(kind); return Promise.resolve({ release: () => window.held.pop() }); } },
+    value: { request: async (kind) => { held.push(kind); return { release: () => held.pop() }; } },
   });
 }"""
 

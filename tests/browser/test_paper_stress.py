@@ -1,9 +1,10 @@
-"""Sheets that a demo does not need: long records, long titles, many hazards, other scripts; and the command."""
+"""Sheets that a demo does not need: long records and titles, many hazards, other scripts; and the command."""
 
 from __future__ import annotations
 
 import io
 import json
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -28,14 +29,13 @@ from asfound.source.loader import load
 from .printed import blocks
 
 ROOT = Path(__file__).parents[2]
-LONG = "Every lamp of the living area goes out by itself a quarter of an hour after the last door was shut " * 3
+LONG = "Every lamp of the living area goes out by itself a quarter of an hour after the last door shut " * 2
 HEBREW = "המנורה בתא המגורים נכבית מעצמה אחרי רבע שעה"  # "The lamp in the living room goes out by itself"
 WIDE = "居住区のランプは最後のドアが閉まってから十五分後に自動的に消えます" * 2
 CHECK = {"check": "Shut the last door and wait", "expect": "Dark", "power": "key-off"}
 HAZARD = {
     "hazard": "The lamp number {n} goes out while somebody is on the stairs",
-    "consequence": "A fall", "avoid": "Carry a torch", "harm": ["serious", "minor", "none"], "certainty": "could",
-    "likelihood": "remote",
+    "consequence": "A fall", "avoid": "Carry a torch", "certainty": "could", "likelihood": "remote",
 }  # fmt: skip
 
 
@@ -57,15 +57,13 @@ def recipe(id: str, setting: str, to: Any, title: str, hazards: int = 0, **more:
 def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
     """The demo's vehicles with a module of odd records, and recipes for them."""
     folder = tmp_path_factory.mktemp("stress") / "recipes"
-    for part in ("club.yml", "vehicles", "modules"):
-        source = ROOT / "recipes" / part
-        (shutil.copytree if source.is_dir() else shutil.copy)(source, folder / part) if source.is_dir() else (
-            folder.mkdir(parents=True, exist_ok=True), shutil.copy(source, folder / part)
-        )  # fmt: skip
+    for part in ("vehicles", "modules"):
+        shutil.copytree(ROOT / "recipes" / part, folder / part)
+    shutil.copy(ROOT / "recipes" / "club.yml", folder)
     choice = {"choices": [{"raw": 0, "means": "off"}, {"raw": 1, "means": "on"}]}
     of = {"functions": ["comfort"], "known_from": "club"}
 
-    def record(id: str, length: int, place: dict[str, Any], kind: dict[str, Any], **more: Any) -> dict[str, Any]:
+    def record(id: str, length: int, place: Any, kind: dict[str, Any], **more: Any) -> dict[str, Any]:
         setting = {"setting": "what", "name": f"What the {id} record does", **kind, **of}
         layout = {"layout": "only", "length": length, "places": {"what": place}}
         return {
@@ -88,11 +86,11 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
     }  # fmt: skip
     (folder / "modules" / "odd.yml").write_text(yaml.safe_dump(module, sort_keys=False), "utf-8")
     line = folder / "vehicles" / "skerry.yml"
-    said = yaml.safe_load(line.read_text("utf-8"))
-    said["fitted"].append({"module": "odd"})
-    line.write_text(yaml.safe_dump(said, sort_keys=False, allow_unicode=True), "utf-8")
+    text_of = line.read_text("utf-8")
+    assert "\nfitted:\n" in text_of
+    line.write_text(text_of.replace("\nfitted:\n", "\nfitted:\n  - {module: odd}\n"), "utf-8")
     recipes = [
-        recipe("sixty", "odd/sixty/what", "HARBOUR LIGHTS OF THE OUTER ISLANDS", LONG, 2),
+        recipe("sixty", "odd/sixty/what", "HARBOUR LIGHTS OF THE OUTER ISLANDS", LONG.strip(), 2),
         recipe("ten", "odd/ten/what", "on", "Ten bytes", 30),
         recipe("short", "odd/short/what", "on", HEBREW, 1),
         recipe("words", "odd/words/what", "on", WIDE, 1),
@@ -173,15 +171,14 @@ def test_a_title_cannot_leave_its_string() -> None:
     title = '"; } body { display: none } @import "x'
     said = css_text(title)
     assert said[0] == said[-1] == '"' and '"' not in said[1:-1] and "}" not in said
-    back = "".join(
-        chr(int(c[1:], 16)) if c.startswith("\\") else c for c in __import__("re").findall(r"\\[0-9a-f]+ |.", said[1:-1])
-    )
-    assert back == title
+    letters = re.findall(r"\\[0-9a-f]+ |.", said[1:-1])
+    assert "".join(chr(int(c[1:], 16)) if c.startswith("\\") else c for c in letters) == title
 
 
 def test_the_command_prints_titles_and_bookmarks(tmp_path: Path) -> None:
     out, found = tmp_path / "a.pdf", tmp_path / "found.json"
-    reading = {"asfound": "reading", "version": 1, "records": {"living-area/lamps": "11 40 0C 02 01 28 FF 3F"}}
+    reading: dict[str, Any] = {"asfound": "reading", "version": 1}
+    reading["records"] = {"living-area/lamps": "11 40 0C 02 01 28 FF 3F"}
     found.write_text(json.dumps(reading), "utf-8")
     where = ["--book", str(ROOT / "recipes"), "-o", str(out)]
     ran = CliRunner().invoke(main, ["sheet", "awning-lamp-time-out", "--found", str(found), *where])

@@ -193,7 +193,8 @@ class Maker:
     ) -> Sheet:
         desk, several = self.desk, len(recipes) > 1
         live = all(r.status != "withdrawn" for r in recipes)
-        marks = _MARKS[: len(runs)] if len(runs) > 1 else " "
+        marks = "".join((_MARKS, *map(chr, range(0x391, 0x391 + len(runs)))))[: len(runs)]
+        marks = marks if len(runs) > 1 else " " * len(runs)
         numbers = {r.id: str(n) for n, r in enumerate(recipes, 1)} if several else {}
         alternatives = tuple(a for r in recipes for a in r.alternatives)
         written = list(zip(marks, (run.records for run in runs), strict=True))
@@ -206,7 +207,7 @@ class Maker:
         }
         operations = list(zip(marks, (run.operations for run in runs), strict=True)) if live else []
         return Sheet(
-            title=recipes[0].title if not several else f"{count_words(len(recipes), 'recipe')} in one job",
+            title=recipes[0].title if not several else f"{count_words(len(recipes), 'recipe', 'recipes')} in one job",
             club=self.club.name,
             contact=self.club.contact,
             codes=tuple(desk.book.codes(r.id).sheet for r in recipes),
