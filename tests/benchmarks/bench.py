@@ -28,7 +28,7 @@ OURS = """site_name: Bench
 docs_dir: docs
 use_directory_urls: false
 theme: {{name: material, font: false}}
-plugins: [search, {{asfound: {{recipes: {recipes}}}}}]
+plugins: [{{asfound: {{recipes: {recipes}}}}}]
 nav: [index.md, find.md]
 """
 STOCK = """site_name: Bench
