@@ -149,7 +149,9 @@ DONE: dict[str, Callable[[Path], set[str]]] = {
         lambda folder: (folder / "modules/Deck.yml").write_text("", "utf-8") and None
     ),
     "duplicate-id": in_folder(second_deck),
-    "translation-of-nothing": renamed("languages/nl/changes/stronger.yml", "languages/nl/changes/strogner.yml"),
+    "translation-of-nothing": renamed(
+        "languages/nl/changes/stronger.yml", "languages/nl/changes/strogner.yml"
+    ),
     "file-link": replaced(lambda deck: deck.symlink_to("../../elsewhere/deck.yml")),
     "file-not-regular": replaced(lambda deck: os.mkfifo(deck)),
     "file-too-large": holding("modules/deck.yml", b"#" * (FILE_BYTES + 1)),
