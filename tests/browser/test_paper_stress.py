@@ -39,6 +39,18 @@ HAZARD = {
 }  # fmt: skip
 
 
+class Plain(yaml.SafeDumper):
+    """Without anchors, which the strict reader refuses."""
+
+    def ignore_aliases(self, data: Any) -> bool:
+        return True
+
+
+def write(path: Path, data: Any) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(yaml.dump(data, Dumper=Plain, sort_keys=False, allow_unicode=True, width=1000), "utf-8")
+
+
 def recipe(id: str, setting: str, to: Any, title: str, hazards: int = 0, **more: Any) -> dict[str, Any]:
     some = []
     for n in range(hazards):
@@ -84,7 +96,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
                            "choices": [{"means": "off"}, {"means": "on"}]}]},
         ],
     }  # fmt: skip
-    (folder / "modules" / "odd.yml").write_text(yaml.safe_dump(module, sort_keys=False), "utf-8")
+    write(folder / "modules" / "odd.yml", module)
     line = folder / "vehicles" / "skerry.yml"
     text_of = line.read_text("utf-8")
     assert "\nfitted:\n" in text_of
@@ -96,12 +108,11 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
         recipe("words", "odd/words/what", "on", WIDE, 1),
     ]
     for one in recipes:
-        place = folder / "changes" / str(one["recipe"])
-        place.mkdir(parents=True)
-        (place / "recipe.yml").write_text(yaml.safe_dump(one, sort_keys=False, allow_unicode=True), "utf-8")
+        write(folder / "changes" / str(one["recipe"]) / "recipe.yml", one)
     loaded = load(folder)
     made = Book(loaded)
     assert set(made.recipes) == {"sixty", "ten", "short", "words"}, loaded.findings
+    assert all(made.forms(id) for id in made.recipes), loaded.findings
     return made
 
 
