@@ -234,7 +234,7 @@
       h("section", { class: "last" }, h("h2", {}, gettext("Prove that it worked") + " ", soft(back ? gettext("a check that fails: go the way back and ask") : gettext("a check that fails: stop and ask; there is no way back"))),
         panels(recipes, ["checks"]), steps.list(all.last),
         messages.length ? h("p", {}, b(gettext("Normal on the way:")), messages.map(([message, means]) => " “" + message + "”: " + means)) : ""),
-      wayBack(recipes, numbers), fixed.end.cloneNode(true),
+      h("div", { class: "reverse" }, wayBack(recipes, numbers), fixed.end.cloneNode(true)),
     ].flat());
   }
 
