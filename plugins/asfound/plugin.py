@@ -226,7 +226,6 @@ class MadeFile(File):
 class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     """Turns a folder of recipes into pages."""
 
-    once = False
     shown: Book | None = None  # in a preview, which has checked it
     asked = True  # whether somebody asks for the pages; a preview is built without any
     framing: Framing | None = None
@@ -237,10 +236,6 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     def below(self) -> str:
         """Where this build lies in the site: the tag of its language, nothing for the first."""
         return "" if self.language == self.config.languages[0] else self.language
-
-    def on_startup(self, *, command: str, dirty: bool) -> None:
-        """Notes whether this is one build and no server, which has threads and builds again and again."""
-        self.once = command != "serve"
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Adds the project's style and scripts, and watches what pages are made from."""
@@ -276,7 +271,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
                 self.studio = Studio(self.shown.loaded, self.shown)
                 findings: tuple[Finding, ...] = ()
             else:
-                self.studio = Studio.of(folder, crew=self.once)
+                self.studio = Studio.of(folder)
                 findings = self.studio.findings()
         _translate(files, self.language)
         if findings:
@@ -314,9 +309,11 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             self._add(file, files, config)
             self.urls[document.key] = file.url
         self.studio.addresses(self.urls, get_relative_url)
-        self.contents = Ahead((d.key for d in documents), self.studio.contents(documents))
-        keys = [file.page.out.key for file in files if isinstance(file.page, BookPage)]
-        self.rendered = Ahead(keys, self.studio.html(keys))
+        self.contents: Ahead[bytes] = Ahead()
+        self.rendered: Ahead[Rendered] = Ahead()
+        if not self.shown:
+            self.contents = Ahead(self.documents, self.studio.contents(documents))
+            self.rendered = Ahead(self.own, self.studio.html(tuple(self.own)))
         if self.pages.book.club.site is None:
             log.info("No feed: club.yml names no site, and a feed's entries need whole addresses.")
         return files
@@ -476,7 +473,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             )  # fmt: skip
             for plugin in other.plugins.values():
                 if isinstance(plugin, AsfoundPlugin):
-                    plugin.language, plugin.once = tag, self.once
+                    plugin.language = tag
             if config.site_url:
                 other.site_url = f"{config.site_url.rstrip('/')}/{tag}/"
             build(other)

@@ -63,7 +63,7 @@ class Book:
 
         ``changed`` names every recipe of which anything may come out otherwise.
         """
-        if self.lines != other.lines:
+        if self.lines != other.lines or self.club != other.club:
             return
         self.world = other.world
         same = self.recipes.keys() - changed

@@ -6,7 +6,7 @@ Only a book in which nothing was found is shown. While there are findings the la
 from __future__ import annotations
 
 import time
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from ..book import Book
@@ -16,7 +16,7 @@ from ..source.limits import FILE_BYTES
 from ..source.loader import Kept, Parsed, load
 from ..source.names import Named
 from ..source.remembered import Remembered
-from ..source.tree import Entry, FolderTree
+from ..source.tree import Entry, FolderTree, Tree
 from .scope import names_in
 from .since import Now, Sound, findings, look, names_of, note_sound
 
@@ -54,7 +54,7 @@ class LiveBook:
         book = Book(loaded) if loaded.club is not None else None
         self.found = check_loaded(book) if book else loaded.findings
         if book and not self.found:
-            self._memory.accept(loaded.files)
+            self._memory.accept()
             self.book, self.changed = book, None
             self._sound = note_sound(self.folder, loaded, started)
 
@@ -67,7 +67,7 @@ class LiveBook:
             return
         book = Book(loaded)
         book.take_over(shown, told[1].recipes)
-        self._memory.accept(loaded.files)
+        self._memory.accept()
         self.book, self.found, self.changed = book, (), told[1].recipes
         known = names_of(loaded)
         for path in now.changed:
@@ -81,21 +81,28 @@ class LiveBook:
 
 
 class _Memory(Kept):
-    """What the files of the last sound book said, and what those that have changed since say."""
+    """What the files of the last sound book said, and what the last two loadings read."""
 
     def __init__(self) -> None:
         super().__init__()
         self._sound: dict[str, tuple[bytes, Parsed]] = {}
-        self._new: dict[str, tuple[bytes, Parsed]] = {}
+        self._last: dict[str, tuple[bytes, Parsed]] = {}
+        self._now: dict[str, tuple[bytes, Parsed]] = {}
         self._disk = Remembered()
+
+    def prepare(self, tree: Tree, files: Sequence[Named]) -> None:
+        """Begins another loading."""
+        self._last, self._now = self._now, {}
 
     def parsed(self, file: Named, raw: bytes) -> Parsed:
         """The file's data, positions and findings."""
-        for known in (self._sound, self._new):
+        for known in (self._sound, self._last):
             if file.path in known and known[file.path][0] == raw:
-                return known[file.path][1]
-        found = self._disk.parsed(file, raw)
-        self._new[file.path] = (raw, found)
+                found = known[file.path][1]
+                break
+        else:
+            found = self._disk.parsed(file, raw)
+        self._now[file.path] = (raw, found)
         return found
 
     def finished(self) -> None:
@@ -110,12 +117,9 @@ class _Memory(Kept):
         """What a file of the last sound book said."""
         return self._sound[path][0] if path in self._sound else None
 
-    def accept(self, files: Collection[str]) -> None:
-        """The book that these are the files of is sound."""
-        self._sound |= self._new
-        self._new = {}
-        for path in self._sound.keys() - set(files):
-            del self._sound[path]
+    def accept(self) -> None:
+        """What the last loading read is sound."""
+        self._sound = self._now
 
 
 class _Tree(FolderTree):
