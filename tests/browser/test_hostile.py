@@ -140,6 +140,28 @@ def test_pages_of_all_texts_have_the_same_structure_and_are_read_letter_for_lett
     assert not wrong, "\n".join(wrong)
 
 
+FIXED = "This job changes something that keeps people safe: doors, steps and windows."
+
+
+def test_no_text_weakens_what_is_said_by_rule(visit: Visit, built: Path) -> None:
+    """Each author names one negligible hazard; the caution that follows from a safety function outranks it.
+
+    On the page, on the sheet, and in what the planner shows its warnings from.
+    """
+    for one in TEXTS[:8]:
+        page = visit.open(f"recipes/{one.id}.html")
+        banner = page.inner_text(".asf-banner")
+        assert banner.startswith("WARNING") and FIXED in banner and "could be seriously hurt" in banner
+        assert squeezed(one.text) not in squeezed(banner)  # a lower signal word has no place there
+        assert FIXED in page.inner_text(".asf-hazards")
+    visit.trouble.clear()
+    for one in TEXTS:
+        sheet = (built / f"sheets/{one.id}.html").read_text("utf-8")
+        assert sheet.index("panel--warning") < sheet.index(FIXED) < sheet.index("panel--notice")
+        planned = (built / f"assets/asfound/data/sheets/{one.id}.js").read_text("utf-8")
+        assert FIXED in planned and "seriously hurt" in planned
+
+
 def test_lists_and_other_pages_show_all_texts(visit: Visit) -> None:
     places = {
         "find.html": [one.text for one in TEXTS],

@@ -104,6 +104,23 @@ def policy_is_kept(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 "such a recipe cannot be published here",
                 also=(book.club.origin.at("policy", "refuse_functions"),),
             )
+    yield from _loaded_into(book, recipe)
+
+
+def _loaded_into(book: Book, recipe: Recipe) -> Iterator[Problem]:
+    """A file may change whatever its module does, so the module must do nothing that is refused."""
+    module = book.modules.get(recipe.media.module) if recipe.media else None
+    settings = [setting for record in module.records for setting in record.settings] if module else []
+    for function in book.club.refuse_functions:
+        acting = tuple(s.origin.at("functions") for s in settings if function in s.functions)
+        if recipe.media and acting:
+            yield Problem(
+                recipe.media.origin.at("module"),
+                f"{recipe.media.module} acts on {words(function)}, which the club's policy refuses to touch,"
+                " and a file that is loaded may change all that a module does",
+                "such a recipe cannot be published here",
+                also=(book.club.origin.at("policy", "refuse_functions"), *acting[:3]),
+            )
 
 
 RULES = (
