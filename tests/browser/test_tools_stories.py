@@ -361,3 +361,51 @@ def test_without_javascript_nothing_of_the_tools_shows(opener: Any) -> None:
         assert page.locator(".asf-car, .asf-sheet, .asf-mishap").count() == 0
         page.goto(reader.base + "planner.html")
         assert page.get_by_text("needs JavaScript").is_visible()
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_record_is_typed_as_the_tool_shows_it_and_what_is_unclear_is_asked(opener: Any, way: str) -> None:
+    """The recipe's own worked example, 30 8A 12 00 to 30 5A 12 00, in four spellings."""
+    with opener(way) as reader:
+        page = reader.open("recipes/softer-tick.html")
+        sheet = page.locator("[aria-labelledby=worksheet]")
+        found, write = sheet.get_by_label("As found"), sheet.locator(".asf-write")
+        for typed in (
+            "308a1200",
+            "0x30,0x8A,0x12,0x00",
+            "48 138 18 0",
+            "00110000 10001010 00010010 00000000",
+        ):
+            found.fill(typed)
+            assert write.inner_text() == "30 5A 12 00", typed
+        sheet.get_by_label("is to become").select_option("30")
+        assert write.inner_text() != "30 5A 12 00"
+        sheet.get_by_label("is to become").select_option("50")
+        found.fill("10 20 30 40")  # hexadecimal, or decimal
+        assert "more than one way" in sheet.inner_text()
+        assert write.count() == 0
+        sheet.get_by_label("Read as hexadecimal").check()
+        assert "Loudness of the turn-signal tick" in sheet.locator(".asf-told").inner_text()
+        found.fill("30 8G")
+        assert write.count() == 0
+        page.goto(reader.base + "recipes/other-tyres-true-speed.html")
+        sheet = page.locator("[aria-labelledby=worksheet]")
+        sheet.get_by_label("As found").fill("2092")
+        assert sheet.locator(".asf-write").inner_text() == "2115"
+        sheet.get_by_label("As left").fill("2115")
+        assert "As left equals" in sheet.inner_text()
+
+
+def test_what_the_form_says_the_form_takes_back(opener: Any) -> None:
+    """A VIN with a wrong check digit is a warning; a car of no line leaves every page as it is."""
+    with opener("http") as reader:
+        page = reader.open("find.html")
+        page.get_by_role("button", name="Say what car you have").click()
+        page.get_by_label("VIN", exact=True).fill("WRONG-VIN")
+        page.get_by_role("button", name="Read the VIN").click()
+        assert page.locator("[data-asf-vin] .asf-warn").count() > 0
+        page.get_by_label("Vehicle line").select_option("")
+        page.get_by_role("button", name="Save car").click()
+        assert page.get_by_text("Saved in this browser").is_visible()
+        assert page.locator(".asf-answer").count() == 0
+        assert page.locator("[data-asf-items] > li").count() > 16
