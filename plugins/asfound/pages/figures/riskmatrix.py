@@ -9,7 +9,8 @@ from markupsafe import Markup
 
 from .svg import WIDTH, box, frame, words
 
-_HEAD, _ROW, _LABEL = 24, 26, 76  # heights of the head and of an empty row, width of the row heads
+_HEAD, _ROW = 24, 26  # heights of the head and of an empty row
+_LETTER = 6.4  # of a row head, whose words differ with the language
 _CHIP, _ACROSS = 18, 3  # from chip to chip, chips side by side in a cell
 
 
@@ -30,9 +31,10 @@ def risk_matrix(scales: Scales, held: Mapping[tuple[int, int], Sequence[int]], a
     """
     if sum(len(numbers) for numbers in held.values()) < 2:
         return Markup("")
-    across = (WIDTH - 2 - _LABEL) / len(scales.severities)
+    left = min(112.0, max(76.0, _LETTER * max(map(len, scales.likelihoods)) + 4))
+    across = (WIDTH - 2 - left) / len(scales.severities)
     parts = [
-        words("asf-t asf-t--mid asf-t--soft", _LABEL + across * (at + 0.5), _HEAD - 8, name)
+        words("asf-t asf-t--mid asf-t--soft", left + across * (at + 0.5), _HEAD - 8, name)
         for at, name in enumerate(scales.severities)
     ]
     y = _HEAD
@@ -42,9 +44,9 @@ def risk_matrix(scales: Scales, held: Mapping[tuple[int, int], Sequence[int]], a
         parts.append(words("asf-t asf-t--soft", 0, y + 17, likelihood))
         levels = scales.levels[row]
         if len(set(levels)) == 1:  # one level for the whole row is said once
-            parts += _cell(levels[0], scales, _LABEL, y, WIDTH - 2 - _LABEL, height)
+            parts += _cell(levels[0], scales, left, y, WIDTH - 2 - left, height)
         for at, level in enumerate(levels):
-            x = _LABEL + across * at
+            x = left + across * at
             if len(set(levels)) > 1:
                 parts += _cell(level, scales, x, y, across, height)
             parts += _chips(held.get((row, at), ()), x, y)
