@@ -384,7 +384,8 @@ def test_a_record_is_typed_as_the_tool_shows_it_and_what_is_unclear_is_asked(ope
         found.fill("10 20 30 40")  # hexadecimal, or decimal
         assert "more than one way" in sheet.inner_text()
         assert write.count() == 0
-        sheet.get_by_label("Read as hexadecimal").check()
+        sheet.get_by_label("Read as hexadecimal").press("Space")
+        assert found.evaluate("box => box === document.activeElement")
         assert "Loudness of the turn-signal tick" in sheet.locator(".asf-told").inner_text()
         found.fill("30 8G")
         assert write.count() == 0

@@ -294,12 +294,17 @@
     choices(row) {
       const name = asfound.dom.newId();
       const layouts = new Set(row.choices.map((one) => one.layout.id)).size > 1;
+      const take = (i) => {
+        this.picked[row.path] = i;
+        this.update();
+        this.outs[row.path].state.previousElementSibling.querySelector("textarea").focus();  /* the question is gone */
+      };
       return h("fieldset", { class: "asf-ask" }, h("legend", { text: row.asks[0] }), row.choices.map((one, i) => {
         const id = asfound.dom.newId();
         const layout = one.layout;
         const when = layout.for ? ": " + asfound.words.say(asfound.conditions.read(layout.for), this.base.names) : "";
         const words = layouts ? gettext("Layout {layout}{when}", { layout: layout.id, when }) : gettext("Read as {how}:", { how: HOW[one.reading.how] }) + " " + bits.toHex(one.reading.held);
-        return h("div", {}, h("input", { type: "radio", name, id, change: () => { this.picked[row.path] = i; this.update(); } }), " ", h("label", { for: id, text: words }));
+        return h("div", {}, h("input", { type: "radio", name, id, change: () => take(i) }), " ", h("label", { for: id, text: words }));
       }));
     }
 
