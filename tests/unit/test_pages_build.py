@@ -147,6 +147,7 @@ def test_every_link_leads_to_a_page_and_an_anchor(trees: dict[str, Tree]) -> Non
         for key, page in trees.items()
     } | {"cautions.html": set(), links.FEED: set()}
     ids |= {links.sheet(key.partition("/")[2]): set() for key in trees if key.startswith("recipes/")}
+    ids[links.PLAN_SHEET] = set()
     count = 0
     for key, page in trees.items():
         for attributes in page.all("a"):
