@@ -2,16 +2,34 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import segno
 from markupsafe import Markup
+
+from ..source.cache import CACHE, digest
 
 QUIET = 4  # modules of white on every side (ISO/IEC 18004, 9.1)
 
 
+@lru_cache(64)  # several documents of a recipe show the same one
 def drawing(text: str) -> tuple[int, str]:
-    """The side of the symbol with its quiet zone, in modules, and the path of its dark modules."""
+    """The side of the symbol with its quiet zone, in modules, and the path of its dark modules.
+
+    Through the cache: to find the mask with the fewest faults takes as long as all else of a sheet.
+    """
+    kept = CACHE.get("qr", key := digest(text.encode()))
+    if kept is not None:
+        side, _, path = kept.decode().partition(" ")
+        return int(side), path
+    made = _drawing(text)
+    CACHE.put("qr", key, f"{made[0]} {made[1]}".encode())
+    return made
+
+
+def _drawing(text: str) -> tuple[int, str]:
     code = segno.make(text, error="m", boost_error=False, micro=False)
-    return code.symbol_size(border=QUIET)[0], "".join(_runs(code))
+    return int(code.symbol_size(border=QUIET)[0]), "".join(_runs(code))
 
 
 def symbol(text: str, says: str) -> Markup:

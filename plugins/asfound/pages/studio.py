@@ -16,6 +16,7 @@ from zlib import crc32
 
 from ..book import Book
 from ..rules.run import run, sound
+from ..source.cache import CACHE
 from ..source.crew import Crew, cores
 from ..source.findings import Finding
 from ..source.loader import FolderTree, Loaded, load
@@ -95,8 +96,9 @@ class Studio:
             yield b"".join(next(made) for _ in one.parts)
 
     def close(self) -> None:
-        """Ends the copies."""
+        """Ends the copies, which write down what they have worked out for the first time."""
         self._crew.close()
+        CACHE.flush()
 
     def _turn(self, subject: str) -> int:
         found = self._turns.get(subject)

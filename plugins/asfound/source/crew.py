@@ -22,6 +22,8 @@ from contextlib import suppress
 from multiprocessing.connection import Connection, Pipe, wait
 from typing import Any, Generic, TypeVar
 
+from .cache import CACHE
+
 S = TypeVar("S")
 T = TypeVar("T")
 R = TypeVar("R")
@@ -136,6 +138,7 @@ def _fork(state: Any, others: list[Connection]) -> _Member:
         for line in others:
             line.close()
         _serve(state, theirs)
+        CACHE.flush()
     finally:
         os._exit(0)
 
