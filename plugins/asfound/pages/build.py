@@ -115,11 +115,15 @@ class Pages:
         about = prose.plain(club.about)
         yield PageOut(links.HOME, club.name, _cut(about), "club.yml", "page", about)
         for key, title, says in (
-            (links.FIND, self._finder.title(links.FIND), f"Every recipe of the {club.name}"),
-            (links.MODULES, "Modules", "Control modules the club knows"),
-            (links.VEHICLES, "Vehicles", "Vehicle lines the club knows"),
-            (links.PLANNER, "Planner", "Several recipes as one job, and the log of a car"),
-            (links.BOARD, "Board", "What waits for a reviewer, a report or a second look"),
+            (
+                links.FIND,
+                self._finder.title(links.FIND),
+                gettext("Every recipe of the {club}", club=club.name),
+            ),
+            (links.MODULES, gettext("Modules"), gettext("Control modules the club knows")),
+            (links.VEHICLES, gettext("Vehicles"), gettext("Vehicle lines the club knows")),
+            (links.PLANNER, gettext("Planner"), gettext("Several recipes as one job, and the log of a car")),
+            (links.BOARD, gettext("Board"), gettext("What waits for a reviewer, a report or a second look")),
         ):
             yield PageOut(key, title, says, None, "page", says)
         for key in self._finder.parts:
@@ -140,7 +144,9 @@ class Pages:
             about = prose.plain(line.about)
             equipment = " ".join(item.name for item in line.equipment)
             key = links.vehicle(line.id)
-            yield PageOut(key, line.name, _cut(about), line.origin.file, "vehicle line", about, equipment)
+            yield PageOut(
+                key, line.name, _cut(about), line.origin.file, gettext("vehicle line"), about, equipment
+            )
 
     def html(self, key: str, link: Link) -> Rendered:
         """The page of that key; ``link`` gives addresses as seen from it.

@@ -16,16 +16,17 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 from xml.etree import ElementTree as xml
 
+from ..speech import N_, gettext, spoken
 from ..work.recipes import Recipe
 from . import links, prose
 from .links import Link
 from .views.desk import Desk
-from .views.status import IF_DONE, LABELS, status
+from .views.status import IF_DONE, label, status
 from .words import join_text, sentence
 
 ATOM = "http://www.w3.org/2005/Atom"
 MOST = 60  # entries, besides withdrawals, which are never left out
-_SHORT = {"keep": "you may keep it", "put-back": "put it back", "do-not-drive": "do not drive"}
+_SHORT = {"keep": N_("you may keep it"), "put-back": N_("put it back"), "do-not-drive": N_("do not drive")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +49,10 @@ def feed(desk: Desk, address: Link) -> bytes | None:
         return None
     entries = _entries(desk)
     host, own, home = urlsplit(club.site or "").hostname or "", address(links.FEED), address(links.HOME)
-    root = xml.Element("feed", {"xmlns": ATOM, "xml:lang": "en"})
+    root = xml.Element("feed", {"xmlns": ATOM, "xml:lang": spoken()})
     _text(root, "id", own)
     _text(root, "title", club.name)
-    _text(root, "subtitle", "Recipes offered, changed and withdrawn")
+    _text(root, "subtitle", gettext("Recipes offered, changed and withdrawn"))
     _text(root, "updated", _moment(max(entry.day for entry in entries)))
     _person(root, club.name)
     xml.SubElement(root, "link", {"rel": "self", "type": "application/atom+xml", "href": own})
@@ -68,7 +69,7 @@ def feed(desk: Desk, address: Link) -> bytes | None:
         href = address(links.recipe(recipe.id))
         xml.SubElement(item, "link", {"rel": "alternate", "type": "text/html", "href": href})
         kind = desk.kind(recipe)
-        xml.SubElement(item, "category", {"term": kind, "label": LABELS[kind]})
+        xml.SubElement(item, "category", {"term": kind, "label": label(kind)})
         _text(item, "summary", entry.says)
     # The reader lets no sign through that XML 1.0 forbids (source/guards.py).
     xml.indent(root)
@@ -87,8 +88,8 @@ def title(desk: Desk, recipe: Recipe) -> str:
     if kind == "vetted":
         return recipe.title
     if recipe.withdrawn:
-        return f"{LABELS[kind]}, {_SHORT[recipe.withdrawn.if_done]}: {recipe.title}"
-    return f"{LABELS[kind]}: {recipe.title}"
+        return f"{label(kind)}, {gettext(_SHORT[recipe.withdrawn.if_done])}: {recipe.title}"
+    return f"{label(kind)}: {recipe.title}"
 
 
 def _entries(desk: Desk) -> list[_Entry]:
@@ -109,10 +110,10 @@ def _of_recipe(desk: Desk, recipe: Recipe) -> Iterator[_Entry]:
     if gone := recipe.withdrawn:
         instead = desk.book.recipes.get(gone.instead or "")
         says = (
-            "Do not do this any more.",
+            gettext("Do not do this any more."),
             sentence(prose.plain(gone.because)),
-            f"If you have done it: {IF_DONE[gone.if_done]}",
-            f"Instead: {sentence(instead.title)}" if instead else "",
+            gettext("If you have done it: {if_done}", if_done=gettext(IF_DONE[gone.if_done])),
+            gettext("Instead: {instead}", instead=sentence(instead.title)) if instead else "",
         )
         yield _Entry(recipe, gone.on, "/withdrawn", join_text(says))
 

@@ -211,7 +211,7 @@ def _title(plan: Plan) -> str:
         return "No job"
     if len(plan.jobs) == 1:
         return plan.jobs[0].recipe.title
-    return f"{count_words(len(plan.jobs), 'recipe')} in one job"
+    return f"{count_words(len(plan.jobs), 'recipe', 'recipes')} in one job"
 
 
 def _part(book: Book, plan: Plan, recipe: str, known: Known) -> Part:
@@ -267,12 +267,12 @@ def facts(book: Book, plan: Plan) -> Iterator[str]:
         f"{_unit(book, visit[0])} ({list_words([_name(book, p) for p in visit])})" for visit in plan.visits
     ]
     if visits:
-        yield f"{count_words(len(visits), 'visit').capitalize()}: {'; '.join(visits)}."
+        yield f"{count_words(len(visits), 'visit', 'visits').capitalize()}: {'; '.join(visits)}."
     if not plan.proven:
-        yield f"There may be a shorter order; at least {count_words(plan.at_least, 'visit')} are needed."
+        yield f"There may be a shorter order; at least {count_words(plan.at_least, 'visit', 'visits')} are needed."
     for first, second in plan.together:
         yield f"{second} needs {first}; the two are written together."
-    yield f"About {count_words(plan.minutes, 'minute')}, {plan.key_on_minutes} of them with the key on."
+    yield f"About {count_words(plan.minutes, 'minute', 'minutes')}, {plan.key_on_minutes} of them with the key on."
     if plan.charge is not None:
         needed, spare = (decimal(round(amount, 1)) for amount in (plan.charge.needed, plan.charge.spare))
         yield f"Takes {needed} Ah out of the battery, which can spare {spare} Ah."

@@ -8,6 +8,7 @@ from ..car.where import byte_words as byte_words
 from ..car.where import ordinal as ordinal
 from ..car.where import part_words as part_words
 from ..car.where import place_words as place_words
+from ..speech import Original, gettext, ngettext, number_words
 
 
 def bits_of(byte: int, mask: int = 0xFF) -> str:
@@ -20,45 +21,58 @@ def list_words(words: Sequence[str], last: str = "and") -> str:
     """``a, b and c``."""
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+    return f"{', '.join(words[:-1])} {gettext(last)} {words[-1]}"
 
 
 def minutes_words(minutes: int) -> str:
     """``25 min``, ``1 h 5 min``."""
     hours, rest = divmod(minutes, 60)
     if not hours:
-        return f"{rest} min"
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
+        return gettext("{minutes} min", minutes=rest)
+    return (
+        gettext("{hours} h {minutes} min", hours=hours, minutes=rest)
+        if rest
+        else gettext("{hours} h", hours=hours)
+    )
 
 
-def count_words(n: int, one: str, many: str = "") -> str:
-    """``no report``, ``1 report``, ``3 reports``."""
-    return f"{n or 'no'} {one if n == 1 or not n else many or one + 's'}"
+def count_words(n: int, one: str, many: str) -> str:
+    """``no report``, ``1 report``, ``3 reports``; the words as for ``ngettext``."""
+    return f"{n or gettext('no')} {ngettext(one, many, n or 1)}"
 
 
 def duration_words(iso: str) -> str:
     """An ISO 8601 duration of whole years, months, weeks or days: ``P1Y6M`` is ``1 year 6 months``."""
-    units = {"Y": "year", "M": "month", "W": "week", "D": "day"}
     parts: list[str] = []
     number = ""
     for letter in iso.removeprefix("P"):
         if letter.isdigit():
             number += letter
-        elif letter in units and number:
-            n = int(number)
-            parts.append(f"{n} {units[letter]}{'' if n == 1 else 's'}")
+        elif letter in "YMWD" and number:
+            parts.append(_span(letter, int(number)))
             number = ""
         else:
             return iso
     return " ".join(parts) or iso
 
 
+def _span(unit: str, n: int) -> str:
+    match unit:
+        case "Y":
+            return ngettext("{n} year", "{n} years", n)
+        case "M":
+            return ngettext("{n} month", "{n} months", n)
+        case "W":
+            return ngettext("{n} week", "{n} weeks", n)
+    return ngettext("{n} day", "{n} days", n)
+
+
 def size_words(size: int) -> str:
     """``1,234,567 bytes (1.2 MB)``, SI units."""
-    exact = f"{size:,} bytes".replace(",", " ")
+    exact = gettext("{size} bytes", size=f"{size:,}".replace(",", " "))
     for factor, unit in ((10**9, "GB"), (10**6, "MB"), (10**3, "kB")):
         if size >= factor:
-            return f"{exact} ({size / factor:.1f} {unit})"
+            return f"{exact} ({number_words(f'{size / factor:.1f}')} {unit})"
     return exact
 
 
@@ -69,6 +83,7 @@ def join_text(parts: Iterable[str]) -> str:
 
 def sentence(text: str) -> str:
     """The text with a capital at its beginning and a full stop at its end."""
-    text = text.strip()
-    ended = text if not text or text[-1] in ".!?" else f"{text}."
-    return ended[:1].upper() + ended[1:]
+    said = text.strip()
+    ended = said if not said or said[-1] in ".!?" else f"{said}."
+    whole = ended[:1].upper() + ended[1:]
+    return Original(whole, text.tag) if isinstance(text, Original) else whole

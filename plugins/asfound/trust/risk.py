@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, Literal
 
+from ..speech import N_
 from ..work.recipes import Hazard
 
 Severity = Literal["catastrophic", "critical", "marginal", "negligible"]
@@ -17,12 +18,18 @@ Likelihood = Literal["frequent", "probable", "occasional", "remote", "improbable
 Level = Literal["High", "Serious", "Medium", "Low", "Eliminated"]
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 
-SEVERITIES: Final[tuple[Severity, ...]] = ("catastrophic", "critical", "marginal", "negligible")
-LIKELIHOODS: Final[tuple[Likelihood, ...]] = (
-    "frequent", "probable", "occasional", "remote", "improbable", "eliminated",
+SEVERITIES: Final[tuple[Severity, ...]] = (
+    N_("catastrophic"), N_("critical"), N_("marginal"), N_("negligible")
 )  # fmt: skip
-LEVELS: Final[tuple[Level, ...]] = ("High", "Serious", "Medium", "Low", "Eliminated")  # highest first
-SIGNAL_WORDS: Final[tuple[SignalWord, ...]] = ("DANGER", "WARNING", "CAUTION", "NOTICE")  # highest first
+LIKELIHOODS: Final[tuple[Likelihood, ...]] = (
+    N_("frequent"), N_("probable"), N_("occasional"), N_("remote"), N_("improbable"), N_("eliminated"),
+)  # fmt: skip
+LEVELS: Final[tuple[Level, ...]] = (
+    N_("High"), N_("Serious"), N_("Medium"), N_("Low"), N_("Eliminated"),  # highest first
+)  # fmt: skip
+SIGNAL_WORDS: Final[tuple[SignalWord, ...]] = (
+    N_("DANGER"), N_("WARNING"), N_("CAUTION"), N_("NOTICE"),  # highest first
+)  # fmt: skip
 
 # MIL-STD-882E Table III: a row for each likelihood (A to F), a column for each of SEVERITIES (1 to 4).
 MATRIX: Final[dict[Likelihood, tuple[Level, Level, Level, Level]]] = {

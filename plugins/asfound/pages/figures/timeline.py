@@ -8,6 +8,7 @@ from typing import Literal
 
 from markupsafe import Markup
 
+from ...speech import gettext
 from .svg import WIDTH, frame, lines, words
 
 _LEFT, _SPAN = 2, WIDTH - 12  # of the scale
@@ -59,7 +60,9 @@ def timeline(lanes: Sequence[Lane], minutes: int, alternative: str) -> Markup:
     for minute in marks:
         css = "asf-t asf-t--soft" if not minute else "asf-t asf-t--mid asf-t--soft"
         parts.append(words(css, round(_LEFT + minute * scale, 1), base + 16, str(minute)))
-    parts.append(words("asf-t asf-t--end asf-t--soft", WIDTH - 2, base + 16, f"{minutes} min"))
+    parts.append(
+        words("asf-t asf-t--end asf-t--soft", WIDTH - 2, base + 16, gettext("{minutes} min", minutes=minutes))
+    )
     return frame(WIDTH, height, "asf-time", alternative, parts)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from ...speech import N_, gettext, ngettext
 from ...trust.vetting import Examined
 from ...work.recipes import Recipe
 from .. import links
@@ -16,18 +17,18 @@ from .desk import Desk, VariantKey
 _MOST = 20  # of the oldest confirmations; the rest can wait
 _ROWS = 100  # of any part, for a page that a telephone can hold
 _VOID = {
-    "earlier sheet": "The instructions have changed since",
-    "mistyped": "The code is mistyped",
-    "by the author": "It is the author's own",
-    "no reviewer that day": "Not a reviewer on that day",
-    "twice": "The same reviewer has signed twice",
+    "earlier sheet": N_("The instructions have changed since"),
+    "mistyped": N_("The code is mistyped"),
+    "by the author": N_("It is the author's own"),
+    "no reviewer that day": N_("Not a reviewer on that day"),
+    "twice": N_("The same reviewer has signed twice"),
 }
 _CONTRADICTS = {
-    "partly": "worked only partly",
-    "no-effect": "had no effect",
-    "refused": "the module refused",
-    "put-back": "was put back",
-    "could-not-put-back": "could not be put back",
+    "partly": N_("worked only partly"),
+    "no-effect": N_("had no effect"),
+    "refused": N_("the module refused"),
+    "put-back": N_("was put back"),
+    "could-not-put-back": N_("could not be put back"),
 }
 
 
@@ -64,11 +65,14 @@ def board_page(desk: Desk, link: Link, unpublished: int = 0) -> BoardPage:
     vouching = (_waiting(desk, link), _voided(desk, link), _contradictions(desk, link))
     cars = (_untried(desk, link), _oldest(desk, link))
     if not desk.book.club.reviewers:
-        return BoardPage("What nobody has tried yet.", tuple(map(_cut, cars)))
-    about = "What waits for a reviewer, a report or a second look."
+        return BoardPage(gettext("What nobody has tried yet."), tuple(map(_cut, cars)))
+    about = gettext("What waits for a reviewer, a report or a second look.")
     if unpublished:
-        many = "1 more is" if unpublished == 1 else f"{unpublished} more are"
-        about += f" {many} not published here, since the club publishes only what it vouches for."
+        about += " " + ngettext(
+            "{n} more is not published here, since the club publishes only what it vouches for.",
+            "{n} more are not published here, since the club publishes only what it vouches for.",
+            unpublished,
+        )
     return BoardPage(about, tuple(map(_cut, vouching + cars)))
 
 
@@ -100,16 +104,33 @@ def _waiting(desk: Desk, link: Link) -> BoardPart:
         signed = [one.signature.by for one in _signed(desk, recipe)]
         if len(signed) < asked:
             since = max(entry.on for entry in recipe.history)
-            by = f", by {list_words(signed)}" if signed else ""
-            has = f"{count_words(len(signed), 'signature')} of {asked}{by}"
-            says = (sentence(f"{has}; written by {recipe.by}, last changed on {since}"),)
+            by = gettext(", by {names}", names=list_words(signed)) if signed else ""
+            has = gettext(
+                "{signatures} of {asked}{by}",
+                signatures=count_words(len(signed), "signature", "signatures"),
+                asked=asked,
+                by=by,
+            )
+            says = (
+                sentence(
+                    gettext(
+                        "{signed}; written by {author}, last changed on {day}",
+                        signed=has,
+                        author=recipe.by,
+                        day=since,
+                    )
+                ),
+            )
             rows.append((asked - len(signed), since, recipe.id, BoardRow(_ref(recipe, link), says)))
     return BoardPart(
         "waiting",
-        "Waiting for signatures",
-        f"It takes {count_words(asked, 'reviewer')}, none of them its author, for exactly the present sheet.",
+        gettext("Waiting for signatures"),
+        gettext(
+            "It takes {reviewers}, none of them its author, for exactly the present sheet.",
+            reviewers=count_words(asked, "reviewer", "reviewers"),
+        ),
         tuple(row for *_, row in sorted(rows, key=lambda one: one[:3])),
-        "Every recipe that is offered has its signatures.",
+        gettext("Every recipe that is offered has its signatures."),
     )
 
 
@@ -120,15 +141,24 @@ def _voided(desk: Desk, link: Link) -> BoardPart:
         says = []
         for one in desk.book.examined(recipe.id):
             if one.validity != "counts":
-                says.append(f"Signed by {one.signature.by} on {one.signature.on}. {_VOID[one.validity]}.")
+                says.append(
+                    gettext(
+                        "Signed by {name} on {day}. {why}.",
+                        name=one.signature.by,
+                        day=one.signature.on,
+                        why=gettext(_VOID[one.validity]),
+                    )
+                )
         if says:
             rows.append(BoardRow(_ref(recipe, link), tuple(says)))
     return BoardPart(
         "voided",
-        "Signatures that no longer count",
-        "A signature is for one sheet. These reviewers have looked at another one; they may look again.",
+        gettext("Signatures that no longer count"),
+        gettext(
+            "A signature is for one sheet. These reviewers have looked at another one; they may look again."
+        ),
         tuple(rows),
-        "Every signature is for the present sheet.",
+        gettext("Every signature is for the present sheet."),
     )
 
 
@@ -143,19 +173,19 @@ def _contradictions(desk: Desk, link: Link) -> BoardPart:
             if one.weight != "counts" or one.quote is None or standing is None:
                 continue
             report = one.report
-            trouble = [_CONTRADICTS[report.outcome]] if report.outcome in _CONTRADICTS else []
-            trouble += ["had side effects"] if report.side_effects else []
+            trouble = [gettext(_CONTRADICTS[report.outcome])] if report.outcome in _CONTRADICTS else []
+            trouble += [gettext("had side effects")] if report.side_effects else []
             who = f"{report.by}, {report.date}"
-            says = f"{desk.variant(one.cell)}, {standing.label}: {list_words(trouble)} ({who})"
+            says = f"{desk.variant(one.cell)}, {gettext(standing.label)}: {list_words(trouble)} ({who})"
             # Where the club vouches all the same, somebody should look first.
             order = (not standing.vetted, report.date, report.id)
             rows.append((order, BoardRow(_ref(recipe, link, f"#report-{report.id}"), (sentence(says),))))
     return BoardPart(
         "contradictions",
-        "Reports against the signatures",
-        "Members report trouble with what reviewers have signed.",
+        gettext("Reports against the signatures"),
+        gettext("Members report trouble with what reviewers have signed."),
         tuple(row for _, row in sorted(rows, key=lambda one: one[0])),
-        "No report contradicts what reviewers have signed.",
+        gettext("No report contradicts what reviewers have signed."),
     )
 
 
@@ -171,14 +201,17 @@ def _untried(desk: Desk, link: Link) -> BoardPart:
         keys = list(_fitting(desk, recipe))
         silent = [desk.variant(key) for key in keys if not evidence.count(key).total]
         if silent:
-            of = "every variant it fits" if len(silent) == len(keys) else list_words(silent)
+            of = gettext("every variant it fits") if len(silent) == len(keys) else list_words(silent)
             rows.append((-len(silent), BoardRow(_ref(recipe, link, "#reports"), (sentence(of),))))
     return BoardPart(
         "untried",
-        "Nobody has tried",
-        "No report that counts, from any car of these variants. If yours is one, yours would be the first.",
+        gettext("Nobody has tried"),
+        gettext(
+            "No report that counts, from any car of these variants. If yours is one, yours would be the"
+            " first."
+        ),
         tuple(row for _, row in sorted(rows, key=lambda one: one[0])),
-        "Every recipe has been tried on every variant it fits.",
+        gettext("Every recipe has been tried on every variant it fits."),
     )
 
 
@@ -189,13 +222,13 @@ def _oldest(desk: Desk, link: Link) -> BoardPart:
         worked = [r for r in desk.book.evidence(recipe.id).count().reports if r.outcome == "worked"]
         if worked:
             last = max(worked, key=lambda report: (report.date, report.id))
-            says = f"Last reported to work on {last.date}, by {last.by}"
+            says = gettext("Last reported to work on {day}, by {name}", day=last.date, name=last.by)
             row = BoardRow(_ref(recipe, link, f"#report-{last.id}"), (sentence(says),))
             rows.append(((last.date, recipe.id), row))
     return BoardPart(
         "oldest",
-        "Confirmed longest ago",
-        "Modules are updated in workshops. A fresh report tells whether these still hold.",
+        gettext("Confirmed longest ago"),
+        gettext("Modules are updated in workshops. A fresh report tells whether these still hold."),
         tuple(row for _, row in sorted(rows, key=lambda one: one[0])[:_MOST]),
-        "No recipe has been reported to work so far.",
+        gettext("No recipe has been reported to work so far."),
     )

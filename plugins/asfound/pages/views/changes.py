@@ -11,7 +11,8 @@ from ...car.bits import differing
 from ...car.checksums import Checksum
 from ...car.records import Layout, Record, SettingPath
 from ...car.settings import Number, Setting, Text
-from ...car.values import decimal, step, with_unit
+from ...car.values import number, step, with_unit
+from ...speech import gettext
 from ...work.compiled import Edit, NamesEdit
 from ...work.recipes import Ask, Change
 from .. import bits
@@ -109,7 +110,9 @@ def edit_table(
                 search=list_words([f"“{word}”" for word in definition.search_words], "or"),
                 guess=definition.known_from == "guess",
                 when=when.get(one.setting, ""),
-                before="any" if one.before_words is None else with_unit(definition, one.before_words),
+                before=gettext("any")
+                if one.before_words is None
+                else with_unit(definition, one.before_words),
                 before_raw="" if one.before_raw is None else _stored(definition, one.before_raw),
                 to=with_unit(definition, one.to_words),
                 to_raw=_stored(definition, one.to_raw),
@@ -118,9 +121,11 @@ def edit_table(
             )
         )
     listed = list_words([f"{row.mark} {row.name}" for row in rows])
-    alternative = (
-        f"The record as found and to write, two bars of {edit.length} bytes. What changes: {listed}. "
-        "The tables below say where, from what and to what."
+    alternative = gettext(
+        "The record as found and to write, two bars of {n} bytes. What changes: {settings}. The tables below"
+        " say where, from what and to what.",
+        n=edit.length,
+        settings=listed,
     )
     return RecordTable(
         id=heading.id,
@@ -128,13 +133,18 @@ def edit_table(
         when=heading.when,
         look=heading.look,
         detail=heading.detail,
-        strip=change_strip(layout, marks, contents(edit), alternative, ("as found", "to write")),
+        strip=change_strip(
+            layout, marks, contents(edit), alternative, (gettext("as found"), gettext("to write"))
+        ),
         settings_caption=_settings_caption(bool(edit.asked), True),
         places=True,
         rows=tuple(rows),
         bytes_caption=(
-            "The bytes, as found → to write. A dot is a bit that stays as found; bold, underlined and in "
-            "brackets is what changes." + (" Shown for the suggested value." if edit.asked else "")
+            gettext(
+                "The bytes, as found → to write. A dot is a bit that stays as found; bold, underlined and in "
+                "brackets is what changes."
+            )
+            + (" " + gettext("Shown for the suggested value.") if edit.asked else "")
         ),
         bytes=_byte_rows(edit),
         remarks=tuple(_remarks(edit, record)),
@@ -152,7 +162,9 @@ def names_table(
             search=list_words([f"“{word}”" for word in one.definition.search_words], "or"),
             guess=one.definition.known_from == "guess",
             when=when.get(one.setting, ""),
-            before="any" if one.before_words is None else with_unit(one.definition, one.before_words),
+            before=gettext("any")
+            if one.before_words is None
+            else with_unit(one.definition, one.before_words),
             before_raw="",
             to=with_unit(one.definition, one.to_words),
             to_raw="",
@@ -161,7 +173,7 @@ def names_table(
         )
         for one in edit.fields
     )
-    remark = (
+    remark = gettext(
         "Nobody in the club knows the bytes of this record. The tool shows its settings by name: find each "
         "by its words, note what it shows, then choose the new value."
     )
@@ -186,53 +198,80 @@ def checksum_words(checksum: Checksum) -> str:
     name = CHECKSUM_NAMES.get(checksum.kind, checksum.kind)
     if checksum.size == 1:
         where = byte_words(checksum.at).capitalize()
-        what = f"{where}, is a checksum"
+        what = gettext("{where}, is a checksum", where=where)
     else:
         last = checksum.at + checksum.size - 1
-        most = "most" if checksum.order == "big" else "least"
-        what = (
-            f"Bytes {checksum.at} to {last}, the {ordinal(checksum.at + 1)} to {ordinal(last + 1)} pair, "
-            f"{most} significant first, are a checksum"
+        what = gettext(
+            "Bytes {first} to {last}, the {ordinal} to {ordinal2} pair, {order}, are a checksum",
+            first=checksum.at,
+            last=last,
+            ordinal=ordinal(checksum.at + 1),
+            ordinal2=ordinal(last + 1),
+            order=order_words(checksum.order),
         )
     who = (
-        "The tool puts it right when it writes; compare it when you read back."
+        gettext("The tool puts it right when it writes; compare it when you read back.")
         if checksum.by == "tool"
-        else "Whoever types the bytes must type it too. It depends on every byte it covers: have it "
-        "computed, and prove the computing with the worked example."
+        else gettext(
+            "Whoever types the bytes must type it too. It depends on every byte it covers: have it "
+            "computed, and prove the computing with the worked example."
+        )
     )
-    over = f"bytes {checksum.first} to {checksum.last}"
-    return f"{what} ({name}) over {over}. {who} If it is wrong in the record as found, stop."
+    over = gettext("bytes {first} to {last}", first=checksum.first, last=checksum.last)
+    return gettext(
+        "{what} ({kind}) over {bytes}. {who} If it is wrong in the record as found, stop.",
+        what=what,
+        kind=name,
+        bytes=over,
+        who=who,
+    )
+
+
+def order_words(order: str) -> str:
+    """Which byte of a number comes first."""
+    return gettext("most significant first") if order == "big" else gettext("least significant first")
 
 
 def _settings_caption(asked: bool, strip: bool) -> str:
     said = (
-        "Hatched and numbered above: the settings this recipe writes, in bits, or as a pair of digits where "
-        "a setting fills a byte. Grey: other settings, which stay. "
+        gettext(
+            "Hatched and numbered above: the settings this recipe writes, in bits, or as a pair of digits"
+            " where a setting fills a byte. Grey: other settings, which stay."
+        )
         if strip
         else ""
     )
     return (
-        f"{said}{'Shown for the suggested value, where you choose.' if asked else ''}".strip() or "Settings"
+        f"{said} {gettext('Shown for the suggested value, where you choose.') if asked else ''}".strip()
+        or gettext("Settings")
     )
 
 
 def _stored(definition: Setting, raw: int) -> str:
     """The number the bits hold; a text is its own bytes."""
-    return "" if isinstance(definition.kind, Text) else f"stored {raw}"
+    return "" if isinstance(definition.kind, Text) else gettext("stored {raw}", raw=raw)
 
 
 def _note(definition: Setting, change: Change, exact: bool) -> str:
     parts = []
     if isinstance(change.to, Ask):
-        parts.append(f"You choose: {change.to.question}.")
+        parts.append(gettext("You choose: {question}.", question=change.to.question))
         if isinstance(definition.kind, Number):
             kind = definition.kind
             parts.append(
-                f"From {decimal(kind.min)} to {decimal(kind.max)} {kind.unit} in steps of {step(definition)}."
+                gettext(
+                    "From {min} to {max} {unit} in steps of {step}.",
+                    min=number(kind.min),
+                    max=number(kind.max),
+                    unit=kind.unit,
+                    step=step(definition),
+                )
             )
     if not exact:
         asked = change.to.suggest if isinstance(change.to, Ask) else change.to
-        parts.append(f"The nearest the module can store to {with_unit(definition, asked)}.")
+        parts.append(
+            gettext("The nearest the module can store to {value}.", value=with_unit(definition, asked))
+        )
     return " ".join(parts)
 
 
@@ -258,13 +297,13 @@ def _byte_rows(edit: Edit) -> tuple[ByteRow, ...]:
 def _digits(mask: int, has: int, was: int, to: int) -> tuple[str, ...]:
     """What becomes of each hexadecimal digit that changes, as found → to write."""
     if mask == 0xFF:
-        return (f"{was:02X} → {to:02X}" if has == 0xFF else f"any → {to:02X}",)
+        return (f"{was:02X} → {to:02X}" if has == 0xFF else f"{gettext('any')} → {to:02X}",)
     out = []
-    for shift, which in ((4, "first digit"), (0, "second digit")):
+    for shift, which in ((4, gettext("first digit")), (0, gettext("second digit"))):
         part, goal = mask >> shift & 15, to >> shift & 15
         known, before = has >> shift & part, was >> shift & 15
         if part == 15:
-            out.append(f"{which}: {f'{before:X}' if known == 15 else 'any'} → {goal:X}")
+            out.append(f"{which}: {f'{before:X}' if known == 15 else gettext('any')} → {goal:X}")
         elif part and (pairs := bits.digit_table(part, goal, known, before)):
             out.append(f"{which}: " + ", ".join(f"{found} → {write}" for found, write in pairs))
     return tuple(out)
@@ -274,11 +313,18 @@ def _remarks(edit: Edit, record: Record) -> list[str]:
     out = []
     if record.shown_as is not None:
         size, order = record.shown_as.size, record.shown_as.order
-        most = "most" if order == "big" else "least"
-        said = f"The tool shows this record as one decimal number of {size} bytes, {most} significant first."
+        said = gettext(
+            "The tool shows this record as one decimal number of {n} bytes, {order}.",
+            n=size,
+            order=order_words(order),
+        )
         if edit.mask == b"\xff" * edit.length:
-            number = int.from_bytes(edit.bits, order)
-            said += f" The number to write is {number}{', for the suggested value' if edit.asked else ''}."
+            whole = int.from_bytes(edit.bits, order)
+            said += " " + (
+                gettext("The number to write is {number}, for the suggested value.", number=whole)
+                if edit.asked
+                else gettext("The number to write is {number}.", number=whole)
+            )
         elif all(one.before_raw is not None for one in edit.fields):
             before, after = bytes(edit.length), bytes(edit.length)
             for one in edit.fields:
@@ -286,11 +332,15 @@ def _remarks(edit: Edit, record: Record) -> list[str]:
                 after = one.place.scatter(after, one.to_raw)
             change = int.from_bytes(after, order) - int.from_bytes(before, order)
             if change and differing(before, after):
-                does = f"add {change}" if change > 0 else f"subtract {-change}"
-                said += (
-                    f" If every setting holds its “from” value, {does}: number to write = number found "
-                    f"{'+' if change > 0 else '−'} {abs(change)}. A switch that is already as it should be "
-                    "is not counted again: work out the bits then."
+                amount = abs(change)
+                does = gettext("add {n}", n=amount) if change > 0 else gettext("subtract {n}", n=amount)
+                said += " " + gettext(
+                    "If every setting holds its “from” value, {does}: number to write = number found {sign}"
+                    " {n}. A switch that is already as it should be is not counted again: work out the bits"
+                    " then.",
+                    does=does,
+                    sign="+" if change > 0 else "−",
+                    n=amount,
                 )
         out.append(said)
     if edit.checksum is not None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from ...car.bits import combine
+from ...speech import N_, gettext
 from ...trust import risk
 from ...work.compiled import Edit
 from ...work.operations import Operation
@@ -19,14 +20,18 @@ from ..figures.timeline import Bar, BarKind, Lane, swatch, timeline
 from ..words import count_words, list_words, minutes_words
 from .desk import Desk
 
-_SCALES = Scales(
-    severities=[name.capitalize() for name in risk.SEVERITIES],
-    likelihoods=[name.capitalize() for name in risk.LIKELIHOODS],
-    levels=[risk.MATRIX[likelihood] for likelihood in risk.LIKELIHOODS],
-    ranks=risk.LEVELS,
-)
+
+def _scales() -> Scales:
+    return Scales(
+        severities=[gettext(name).capitalize() for name in risk.SEVERITIES],
+        likelihoods=[gettext(name).capitalize() for name in risk.LIKELIHOODS],
+        levels=[[gettext(level) for level in risk.MATRIX[likelihood]] for likelihood in risk.LIKELIHOODS],
+        ranks=[gettext(level) for level in risk.LEVELS],
+    )
+
+
 _BAR: Mapping[str, BarKind] = {"write": "write", "load-file": "write", "restart": "restart"}
-_SAID: Mapping[BarKind, str] = {"open": "at work", "write": "written", "restart": "restarted"}
+_SAID: Mapping[BarKind, str] = {"open": N_("at work"), "write": N_("written"), "restart": N_("restarted")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +60,18 @@ def risks(hazards: Sequence[Hazard]) -> Markup:
         severity = risk.severity(hazard)
         spot = risk.LIKELIHOODS.index(hazard.likelihood), risk.SEVERITIES.index(severity)
         held.setdefault(spot, []).append(number)
-        said.append(f"hazard {number} {severity} and {hazard.likelihood}, {risk.risk(hazard)}")
-    return risk_matrix(_SCALES, held, f"The hazards in the risk matrix: {'; '.join(said)}.")
+        said.append(
+            gettext(
+                "hazard {number} {severity} and {likelihood}, {level}",
+                number=number,
+                severity=gettext(severity),
+                likelihood=gettext(hazard.likelihood),
+                level=gettext(risk.risk(hazard)),
+            )
+        )
+    return risk_matrix(
+        _scales(), held, gettext("The hazards in the risk matrix: {hazards}.", hazards="; ".join(said))
+    )
 
 
 def course(desk: Desk, operations: Iterable[Operation]) -> Drawing:
@@ -79,15 +94,17 @@ def course(desk: Desk, operations: Iterable[Operation]) -> Drawing:
     if not units:
         return Drawing(Markup(""))
     lanes = [
-        Lane("Key on, engine at rest", tuple(key_on)),
+        Lane(gettext("Key on, engine at rest"), tuple(key_on)),
         *(Lane(name, tuple(bars)) for name, bars in units.items()),
-        Lane("Looking, checking, steps by hand", tuple(rest)),
+        Lane(gettext("Looking, checking, steps by hand"), tuple(rest)),
     ]
     lanes = [lane for lane in lanes if lane.bars]
     said = "; ".join(f"{lane.name}: {list_words([_times(bar) for bar in lane.bars])}" for lane in lanes)
-    drawn = timeline(lanes, now, f"The job on a scale of {minutes_words(now)}. {said}.")
+    drawn = timeline(
+        lanes, now, gettext("The job on a scale of {time}. {lanes}.", time=minutes_words(now), lanes=said)
+    )
     used = {bar.kind for lane in lanes for bar in lane.bars}
-    words = {"open": "open", "write": "writing", "restart": "restart"}
+    words = {"open": gettext("open"), "write": gettext("writing"), "restart": gettext("restart")}
     return Drawing(drawn, tuple((swatch(kind), words[kind]) for kind in _SAID if kind in used))
 
 
@@ -100,8 +117,9 @@ def _lengthen(bars: list[Bar], kind: BarKind, start: int, end: int) -> None:
 
 
 def _times(bar: Bar) -> str:
+    when = gettext("from minute {start} to {end}", start=bar.start, end=bar.end)
     said = _SAID.get(bar.kind)
-    return f"{f'{said} ' if said else ''}from minute {bar.start} to {bar.end}"
+    return f"{gettext(said)} {when}" if said else when
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +130,10 @@ class Tied:
     tie: Tie
     says: str
     records: tuple[tuple[str, str], ...]  # module's name, record's name
+
+
+def _in(records: Sequence[str]) -> str:
+    return gettext(", in {records}", records=list_words(records)) if records else ""
 
 
 def around(found: Iterable[Tied]) -> Markup:
@@ -138,9 +160,10 @@ def around(found: Iterable[Tied]) -> Markup:
         Neighbour(one.title, one.tie, one.says, tuple(dict.fromkeys(name(*of) for of in one.records)))
         for one in merged.values()
     ]
-    said = "; ".join(
-        f"{one.title}: {one.says}{f', in {list_words(one.records)}' if one.records else ''}"
-        for one in neighbours
+    said = "; ".join(f"{one.title}: {one.says}{_in(one.records)}" for one in neighbours)
+    count = count_words(len(neighbours), "recipe", "recipes")
+    return neighbourhood(
+        gettext("This recipe"),
+        neighbours,
+        gettext("This recipe and {recipes} tied to it. {ties}.", recipes=count, ties=said),
     )
-    count = count_words(len(neighbours), "recipe")
-    return neighbourhood("This recipe", neighbours, f"This recipe and {count} tied to it. {said}.")

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from ...car.bits import differing, replace
 from ...car.records import Layout, Record
+from ...speech import gettext
 from ...work.compiled import Edit, NamesEdit
 from ...work.edits import touched, write
 from ...work.held import parse_held, parse_names
@@ -41,19 +42,22 @@ def worked(
     written = write(edit, found)
     kept = replace(found, edit.mask, edit.bits)
     lines = [
-        Markup("{}: {} becomes {}").format(
-            byte_words(at),
-            bits.binary(found[at], changed=(found[at] ^ kept[at]) & 0xFF),
-            bits.binary(kept[at], changed=(found[at] ^ kept[at]) & 0xFF),
+        Markup(gettext("{byte}: {before} becomes {after}")).format(
+            byte=byte_words(at),
+            before=bits.binary(found[at], changed=(found[at] ^ kept[at]) & 0xFF),
+            after=bits.binary(kept[at], changed=(found[at] ^ kept[at]) & 0xFF),
         )
         for at, mask in enumerate(edit.mask)
         if mask
     ]
     steps = [
-        Fact("As found", _held(record, found, None)),
-        Fact("Mask", (bits.record_hex(edit.mask), "a bit that is 1 here is written, every other stays")),
-        Fact("Bits", (bits.record_hex(edit.bits), "what the masked bits become")),
-        Fact("Byte by byte", tuple(lines)),
+        Fact(gettext("As found"), _held(record, found, None)),
+        Fact(
+            gettext("Mask"),
+            (bits.record_hex(edit.mask), gettext("a bit that is 1 here is written, every other stays")),
+        ),
+        Fact(gettext("Bits"), (bits.record_hex(edit.bits), gettext("what the masked bits become"))),
+        Fact(gettext("Byte by byte"), tuple(lines)),
     ]
     if (checksum := edit.checksum) is not None:
         held, right = (
@@ -63,10 +67,12 @@ def worked(
         name = CHECKSUM_NAMES.get(checksum.kind, checksum.kind)
         steps.append(
             Fact(
-                "Checksum",
+                gettext("Checksum"),
                 (
-                    Markup("{} over {}").format(name, bits.record_hex(over)),
-                    Markup("was {}, becomes {}").format(bits.record_hex(held), bits.record_hex(right)),
+                    Markup(gettext("{kind} over {bytes}")).format(kind=name, bytes=bits.record_hex(over)),
+                    Markup(gettext("was {before}, becomes {after}")).format(
+                        before=bits.record_hex(held), after=bits.record_hex(right)
+                    ),
                 ),
             )
         )
@@ -74,7 +80,7 @@ def worked(
     for byte, bit in differing(found, written):
         moved[byte] |= 1 << bit
     assert not any(m & ~t for m, t in zip(moved, touched(edit), strict=True))
-    steps.append(Fact("To write", _held(record, written, bytes(moved))))
+    steps.append(Fact(gettext("To write"), _held(record, written, bytes(moved))))
     return Example(id, title, _read_on(example), tuple(steps))
 
 
@@ -82,7 +88,7 @@ def worked_names(example: WorkedExample, edit: NamesEdit, id: str, title: str) -
     """Before and after by name."""
     names = {one.setting.setting: one.definition.name for one in edit.fields}
     rows = []
-    for term, text in (("As found", example.found), ("To write", example.write)):
+    for term, text in ((gettext("As found"), example.found), (gettext("To write"), example.write)):
         shown = parse_names(tuple(names), text)
         rows.append(Fact(term, tuple(f"{names[setting]}: {words}" for setting, words in shown.items())))
     return Example(id, title, _read_on(example), tuple(rows))
@@ -93,10 +99,12 @@ def _held(record: Record, held: bytes, changed: bytes | None) -> tuple[str | Mar
     if record.shown_as is None:
         return (pairs,)
     number = int.from_bytes(held, record.shown_as.order)
-    return (Markup("{}, which is {}").format(number, pairs),)
+    return (Markup(gettext("{number}, which is {bytes}")).format(number=number, bytes=pairs),)
 
 
 def _read_on(example: WorkedExample) -> str | Markup:
     if example.read_on == MADE_UP:
-        return "Made up. It proves the arithmetic; it does not prove that any car holds these bytes."
-    return Markup('Read on a real car: <a href="#report-{0}">report {0}</a>.').format(example.read_on)
+        return gettext("Made up. It proves the arithmetic; it does not prove that any car holds these bytes.")
+    return Markup(gettext('Read on a real car: <a href="#report-{id}">report {id}</a>.')).format(
+        id=example.read_on
+    )

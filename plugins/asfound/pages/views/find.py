@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ...car import functions
+from ...speech import N_, gettext
 from ...work.recipes import Recipe
 from .. import compiled, links
 from ..links import Link
@@ -18,14 +19,14 @@ from ..words import count_words
 from .common import Ref
 from .desk import Desk
 from .lists import RecipeItem, recipe_item
-from .status import LABELS
+from .status import LABELS, label
 
 PART = 100  # recipes on a page
 
 _CATEGORY = {
-    "safety": "keeps people safe",
-    "security": "protects the car",
-    "environment": "protects the surroundings",
+    "safety": N_("keeps people safe"),
+    "security": N_("protects the car"),
+    "environment": N_("protects the surroundings"),
     "ordinary": "",
 }
 
@@ -111,8 +112,12 @@ class Finder:
     def title(self, key: str) -> str:
         """The title of one of the pages, each another one."""
         name, part = self.parts[key]
-        said = "Find a recipe" if not name else f"Recipes: {functions.words(name)}"
-        return said if part == 1 else f"{said}, part {part}"
+        said = (
+            gettext("Find a recipe")
+            if not name
+            else gettext("Recipes: {function}", function=functions.words(name))
+        )
+        return said if part == 1 else gettext("{title}, part {n}", title=said, n=part)
 
     def page(self, key: str, link: Link) -> FindPage:
         """The page of that key."""
@@ -123,7 +128,7 @@ class Finder:
         pages = tuple(Ref(str(n), "" if n == part else link(other)) for n, other in others)
         pages = pages if len(pages) > 1 else ()
         if key != links.FIND:
-            back = Ref("All recipes, with a filter", link(links.FIND))
+            back = Ref(gettext("All recipes, with a filter"), link(links.FIND))
             return FindPage(self.title(key), items, pages, back=back)
         kinds = {self._desk.kind(recipe) for recipe in self._recipes}
         return FindPage(
@@ -132,8 +137,8 @@ class Finder:
             pages,
             self._groups({item.id: item for item in items if item.kind != "withdrawn"}, link),
             tuple((n, functions.words(n).capitalize()) for n in self._functions),
-            tuple((kind, words.capitalize()) for kind, words in LABELS.items() if kind in kinds),
-            count_words(len(self._recipes), "recipe"),
+            tuple((kind, label(kind).capitalize()) for kind in LABELS if kind in kinds),
+            count_words(len(self._recipes), "recipe", "recipes"),
         )
 
     def _groups(self, items: dict[str, RecipeItem], link: Link) -> tuple[FindGroup, ...]:
@@ -146,7 +151,7 @@ class Finder:
                 functions.words(name).capitalize(),
                 link(links.find_part(1, name)) if name in self._lists else "",
                 [id for id in book.by_function[name] if id in live],
-                _CATEGORY[functions.category(name)],
+                gettext(category) if (category := _CATEGORY[functions.category(name)]) else "",
             )
             for name in self._functions
         )
@@ -168,19 +173,19 @@ class Finder:
             if (ids := self._fitting.get((line.id, model.id), []))
         )
         if len(by_module) > PART:
-            many = count_words(len(by_module), "module")
-            by_module = (FindPart("module-all", "Every module", link(links.MODULES), "", (), many),)
+            many = count_words(len(by_module), "module", "modules")
+            by_module = (FindPart("module-all", gettext("Every module"), link(links.MODULES), "", (), many),)
         return (
-            FindGroup("functions", "By what it acts on", by_function),
-            FindGroup("modules", "By module", by_module),
-            FindGroup("vehicles", "By vehicle", by_vehicle),
+            FindGroup("functions", gettext("By what it acts on"), by_function),
+            FindGroup("modules", gettext("By module"), by_module),
+            FindGroup("vehicles", gettext("By vehicle"), by_vehicle),
         )
 
     def _part(
         self, items: dict[str, RecipeItem], id: str, title: str, href: str, ids: Sequence[str], note: str = ""
     ) -> FindPart:
         if len(self._recipes) > PART:
-            return FindPart(id, title, href, note, (), count_words(len(ids), "recipe"))
+            return FindPart(id, title, href, note, (), count_words(len(ids), "recipe", "recipes"))
         return FindPart(id, title, href, note, tuple(items[one] for one in ids))
 
     @cached_property

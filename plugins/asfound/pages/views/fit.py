@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ...car.conditions import All
 from ...car.fitting import Answer
 from ...car.words import look, say, why_not
+from ...speech import gettext
 from ...trust.vetting import Standing
 from ...work.recipes import Recipe
 from ..speech import if_words
@@ -43,7 +44,7 @@ def fit(desk: Desk, recipe: Recipe) -> Fit:
     A withdrawn recipe fits nothing any more, so it has no matrix.
     """
     if recipe.status == "withdrawn":
-        return Fit(sentence(f"It was for: {say(recipe.fits, desk.names)}"), (), ())
+        return Fit(sentence(gettext("It was for: {cars}", cars=say(recipe.fits, desk.names))), (), ())
     cells = desk.cells(recipe.id)
     fitting = {line for (line, _, _), answer in cells.items() if answer.kind != "no"}
     notes = _Notes()
@@ -52,7 +53,7 @@ def fit(desk: Desk, recipe: Recipe) -> Fit:
         for line_id in desk.book.lines
         if line_id in fitting or not fitting
     )
-    says = sentence(f"It is for: {say(recipe.fits, desk.names)}")
+    says = sentence(gettext("It is for: {cars}", cars=say(recipe.fits, desk.names)))
     return Fit(says, matrices, tuple(notes.by_words.values()))
 
 
@@ -66,18 +67,23 @@ def _matrix(desk: Desk, recipe: Recipe, line_id: str, notes: _Notes) -> Matrix:
             key = (line_id, model.id, phase.id)
             row.append(_cell(desk, cells.get(key), standings.get(key), line_id, notes))
         rows.append(Row(Ref(model.name, ""), tuple(row)))
-    return Matrix(line.name, "Model", tuple(phase.name for phase in line.phases), tuple(rows))
+    return Matrix(line.name, gettext("Model"), tuple(phase.name for phase in line.phases), tuple(rows))
 
 
 def _cell(desk: Desk, answer: Answer | None, standing: Standing | None, line: str, notes: _Notes) -> Cell:
     if answer is None:
-        return Cell("not-made", "not made")
-    detail = standing.label if standing is not None and answer.kind != "no" else ""
+        return Cell("not-made", gettext("not made"))
+    detail = gettext(standing.label) if standing is not None and answer.kind != "no" else ""
     if answer.kind == "fits":
-        return Cell("fits", "fits", detail=detail)
+        return Cell("fits", gettext("fits"), detail=detail)
     if answer.kind == "no":
-        note = notes.add(sentence(f"Does not fit: {why_not(answer.because, desk.names, line)}"))
-        return Cell("no", "does not fit", note.mark, f"#{note.id}")
+        note = notes.add(
+            sentence(gettext("Does not fit: {why}", why=why_not(answer.because, desk.names, line)))
+        )
+        return Cell("no", gettext("does not fit"), note.mark, f"#{note.id}")
     residual = answer.residual if answer.residual is not None else All(())
-    note = notes.add(sentence(f"Fits {if_words(residual, desk.names, line)}"), look(residual, desk.names))
-    return Cell("if", "fits if", note.mark, f"#{note.id}", detail)
+    note = notes.add(
+        sentence(gettext("Fits {condition}", condition=if_words(residual, desk.names, line))),
+        look(residual, desk.names),
+    )
+    return Cell("if", gettext("fits if"), note.mark, f"#{note.id}", detail)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from ...speech import gettext
 from .. import links, prose
 from ..feed import has_feed
 from ..links import Link
@@ -73,7 +74,9 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
         withdrawn=tuple(
             Gone(Ref(recipe.title, link(links.recipe(recipe.id))), why) for recipe, why in withdrawals if why
         ),
-        more_withdrawn=count_words(len(gone) - _GONE, "withdrawn recipe") if len(gone) > _GONE else "",
+        more_withdrawn=count_words(len(gone) - _GONE, "withdrawn recipe", "withdrawn recipes")
+        if len(gone) > _GONE
+        else "",
         labels=_labels(desk),
         newest=tuple(recipe_item(desk, recipe, link) for recipe in newest[:_NEWEST]),
         contact=club.contact,
@@ -82,39 +85,63 @@ def home_page(desk: Desk, link: Link, cautions: bool) -> HomePage:
 
 def _counts(desk: Desk, current: int, gone: int) -> str:
     reports = sum(len(desk.book.reports(recipe)) for recipe in desk.book.recipes)
-    return (
-        f"{count_words(current, 'recipe')}, {count_words(gone, 'withdrawn recipe')}, "
-        f"{count_words(reports, 'report')}, {count_words(len(desk.book.modules), 'module')}, "
-        f"{count_words(len(desk.book.lines), 'vehicle line')}."
-    ).capitalize()
+    counted = (
+        count_words(current, "recipe", "recipes"),
+        count_words(gone, "withdrawn recipe", "withdrawn recipes"),
+        count_words(reports, "report", "reports"),
+        count_words(len(desk.book.modules), "module", "modules"),
+        count_words(len(desk.book.lines), "vehicle line", "vehicle lines"),
+    )
+    return f"{', '.join(counted)}.".capitalize()
 
 
 def _not_vetted(desk: Desk) -> tuple[str, ...]:
-    says = "Something of that is missing. The page says what. It may be right; nobody has proved it."
+    says = gettext("Something of that is missing. The page says what. It may be right; nobody has proved it.")
     if desk.book.club.publish_unvetted:
         return (says,)
-    return (says, "Recipes that are so for every variant are not published here.")
+    return (says, gettext("Recipes that are so for every variant are not published here."))
 
 
 def _labels(desk: Desk) -> tuple[Fact, ...]:
     others = (
-        Fact("DRAFT", "Not offered yet. Its author still works on it."),
-        Fact("WITHDRAWN", "Do not do it any more. The page stays for those who have done it."),
+        Fact(gettext("DRAFT"), gettext("Not offered yet. Its author still works on it.")),
+        Fact(
+            gettext("WITHDRAWN"), gettext("Do not do it any more. The page stays for those who have done it.")
+        ),
     )
     if not desk.book.club.reviewers:
-        return (Fact("OWN NOTES", "One owner's notes. Nobody else has looked at them."), *others)
+        return (
+            Fact(gettext("OWN NOTES"), gettext("One owner's notes. Nobody else has looked at them.")),
+            *others,
+        )
     vetting = desk.book.club.vetting
-    signed = count_words(vetting.signatures, "reviewer")
-    asks = [f"{signed} or more signed exactly this sheet, none of them its author"]
+    signed = count_words(vetting.signatures, "reviewer", "reviewers")
+    asks = [
+        gettext("{reviewers} or more signed exactly this sheet, none of them its author", reviewers=signed)
+    ]
     if vetting.reports:
         asks.append(
-            f"{count_words(vetting.reports, 'member')} or more reported that it worked on that very variant"
+            gettext(
+                "{members} or more reported that it worked on that very variant",
+                members=count_words(vetting.reports, "member", "members"),
+            )
         )
-    bad = "no report" if not vetting.most_bad else f"at most {count_words(vetting.most_bad, 'report')}"
-    asks.append(f"{bad} of that variant says that it was refused, had no effect or could not be put back")
+    bad = (
+        gettext("no report")
+        if not vetting.most_bad
+        else gettext("at most {reports}", reports=count_words(vetting.most_bad, "report", "reports"))
+    )
+    asks.append(
+        gettext(
+            "{reports} of that variant says that it was refused, had no effect or could not be put back",
+            reports=bad,
+        )
+    )
     return (
-        Fact("VETTED", (*map(sentence, asks), "The site computes this; nobody can write it.")),
-        Fact("VETTED IN PART", "So for some variants. The recipe's matrix says for which."),
-        Fact("NOT VETTED", _not_vetted(desk)),
+        Fact(
+            gettext("VETTED"), (*map(sentence, asks), gettext("The site computes this; nobody can write it."))
+        ),
+        Fact(gettext("VETTED IN PART"), gettext("So for some variants. The recipe's matrix says for which.")),
+        Fact(gettext("NOT VETTED"), _not_vetted(desk)),
         *others,
     )

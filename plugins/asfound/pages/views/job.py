@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from ...speech import N_, gettext
 from ...work.operations import Operation, minutes
 from ...work.recipes import Picture, Recipe
 from .. import links, prose
@@ -17,10 +18,10 @@ from .desk import Desk
 from .drawn import Drawing, course
 
 _READY, _LOOK, _NOTE, _PROVE = (
-    "Have everything ready",
-    "Look before you touch anything",
-    "Note what you find",
-    "Prove that it worked",
+    N_("Have everything ready"),
+    N_("Look before you touch anything"),
+    N_("Note what you find"),
+    N_("Prove that it worked"),
 )
 _PART = {
     "have-ready": _READY,
@@ -96,7 +97,11 @@ def jobs(desk: Desk, recipe: Recipe, link: Link) -> tuple[Job, ...]:
             title = sentence(if_words(desk.simplest(form.condition), desk.names)).rstrip(".")
         total, key_on = minutes(operations)
         lasts, drains = minutes_words(total), minutes_words(key_on)
-        says = f"About {lasts}, of which {drains} with the key on and the engine at rest."
+        says = gettext(
+            "About {time}, of which {key_on} with the key on and the engine at rest.",
+            time=lasts,
+            key_on=drains,
+        )
         groups = _groups(desk, recipe, operations, link)
         out.append(Job(f"job-{at}", title, says, course(desk, operations), groups))
     return tuple(out)
@@ -158,7 +163,7 @@ def _steps(
             text=prose.render(one.text, refer) if one.kind == "step" else sentence(one.text),
             items=(),
             expect=sentence(one.expect),
-            label="" if one.otherwise.startswith("If ") else "If not",
+            label="" if one.otherwise.startswith((gettext("If "), "If ")) else gettext("If not"),
             otherwise=sentence(one.otherwise),
             own=one.kind in _OWN,
             aside=minutes_words(one.minutes) if one.minutes else "",
@@ -174,4 +179,4 @@ def _picture(desk: Desk, recipe: str, picture: Picture, link: Link) -> PictureRe
 
 
 def _ready(items: list[str]) -> StepRow:
-    return StepRow("have-ready", "Have at hand:", tuple(items), "", "", "", False, "", None)
+    return StepRow("have-ready", gettext("Have at hand:"), tuple(items), "", "", "", False, "", None)

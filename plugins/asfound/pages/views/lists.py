@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...car import functions
+from ...speech import gettext, ngettext
 from ...work.recipes import Recipe
 from .. import links, prose
 from ..links import Link
@@ -87,12 +88,12 @@ def module_list(desk: Desk, link: Link) -> ListPage:
     items = []
     for module in sorted(desk.book.modules.values(), key=lambda m: (m.name.casefold(), m.id)):
         count = len(desk.book.by_module.get(module.id, ()))
-        many = "no recipe so far" if not count else "1 recipe" if count == 1 else f"{count} recipes"
+        many = ngettext("{n} recipe", "{n} recipes", count) if count else gettext("no recipe so far")
         duty = prose.plain(module.duty)
         items.append(Ref(module.name, link(links.module(module.id)), f"{duty} ({many})"))
     return ListPage(
-        "Modules",
-        "The control modules the club knows: what each does, what it keeps, who changes it.",
+        gettext("Modules"),
+        gettext("The control modules the club knows: what each does, what it keeps, who changes it."),
         tuple(items),
     )
 
@@ -104,5 +105,7 @@ def vehicle_list(desk: Desk, link: Link) -> ListPage:
         for line in desk.book.lines.values()
     )
     return ListPage(
-        "Vehicles", "The vehicle lines the club knows, and which recipe fits which variant.", items
+        gettext("Vehicles"),
+        gettext("The vehicle lines the club knows, and which recipe fits which variant."),
+        items,
     )

@@ -8,15 +8,16 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from ...car.records import Layout, Module, Record, RecordPath
-from ...car.settings import Choices, Number, Setting
-from ...car.values import decimal, step, with_unit
+from ...car.settings import Choice, Choices, Number, Setting
+from ...car.values import number, step, with_unit
 from ...car.words import look, say
+from ...speech import gettext
 from .. import links, prose
 from ..figures.strips import Mark, SegmentKind, strip
 from ..links import Link
 from ..speech import if_words
 from ..words import list_words, minutes_words, place_words, sentence
-from .changes import checksum_words
+from .changes import checksum_words, order_words
 from .common import Fact, Ref
 from .desk import Desk
 from .lists import RecipeItem, recipe_item
@@ -78,14 +79,23 @@ class ModulePage:
 def module_page(desk: Desk, module: Module, link: Link) -> ModulePage:
     """The module's page."""
     places = [name for (id, _), (name, _) in desk.places.items() if id == module.id]
-    facts = [Fact("Where", sentence(module.where))] if module.where else []
+    facts = [Fact(gettext("Where"), sentence(module.where))] if module.where else []
     if places:
         facts.append(
-            Fact("Fitted", f"{len(places)} times: {list_words(places)}. Each is read and written on its own.")
+            Fact(
+                gettext("Fitted"),
+                gettext(
+                    "{n} times: {places}. Each is read and written on its own.",
+                    n=len(places),
+                    places=list_words(places),
+                ),
+            )
         )
-    facts.append(Fact("Which cars", sentence(say(desk.book.fitted(module.id), desk.names))))
-    restart = f"{sentence(module.restart_how)} About {minutes_words(module.restart_minutes)}."
-    facts.append(Fact("How to restart it", restart))
+    facts.append(Fact(gettext("Which cars"), sentence(say(desk.book.fitted(module.id), desk.names))))
+    restart = gettext(
+        "{how} About {time}.", how=sentence(module.restart_how), time=minutes_words(module.restart_minutes)
+    )
+    facts.append(Fact(gettext("How to restart it"), restart))
     return ModulePage(
         title=module.name,
         duty=prose.render(module.duty, lambda recipe: link(links.recipe(recipe))),
@@ -100,33 +110,44 @@ def module_page(desk: Desk, module: Module, link: Link) -> ModulePage:
 
 
 def _detail(desk: Desk, module: Module) -> tuple[Fact, ...]:
-    addresses = [Fact("Diagnostic address", module.address)] if module.address else []
+    addresses = [Fact(gettext("Diagnostic address"), module.address)] if module.address else []
     addresses += [
-        Fact(f"Diagnostic address, {name}", address)
+        Fact(gettext("Diagnostic address, {place}", place=name), address)
         for (id, _), (name, address) in desk.places.items()
         if id == module.id and address
     ]
-    identifiers = [
-        f"{record.name}: {'number ' if isinstance(record.identifier, int) else ''}{record.identifier}"
-        for record in module.records
-        if record.identifier is not None
-    ]
-    facts = addresses or [Fact("Diagnostic address", "not known")]
-    return tuple(facts) + ((Fact("Record identifiers", tuple(identifiers)),) if identifiers else ())
+    identifiers = [_identified(record) for record in module.records if record.identifier is not None]
+    facts = addresses or [Fact(gettext("Diagnostic address"), gettext("not known"))]
+    return tuple(facts) + ((Fact(gettext("Record identifiers"), tuple(identifiers)),) if identifiers else ())
+
+
+def _identified(record: Record) -> str:
+    if isinstance(record.identifier, int):
+        return gettext("{record}: number {identifier}", record=record.name, identifier=record.identifier)
+    return f"{record.name}: {record.identifier}"
 
 
 def _record(desk: Desk, module: Module, record: Record, link: Link) -> RecordBlock:
-    shown = "as bytes"
+    shown = gettext("as bytes")
     if record.names_only:
-        shown = "by name; nobody in the club knows its bytes"
+        shown = gettext("by name; nobody in the club knows its bytes")
     elif record.shown_as is not None:
-        most = "most" if record.shown_as.order == "big" else "least"
-        shown = f"as one decimal number of {record.shown_as.size} bytes, {most} significant first"
-    code = {None: "No code is needed", "ask the club": "A code is needed: ask the club"}
-    acts = "at once" if record.takes_effect == "at-once" else "after the restart"
-    code = {None: "no code is needed", "ask the club": "a code is needed: ask the club"}
-    access = code.get(record.access_code, f"the code {record.access_code} is needed")
-    says = sentence(f"The tool shows it {shown}. New values act {acts}; {access}")
+        shown = gettext(
+            "as one decimal number of {n} bytes, {order}",
+            n=record.shown_as.size,
+            order=order_words(record.shown_as.order),
+        )
+    acts = gettext("at once") if record.takes_effect == "at-once" else gettext("after the restart")
+    code = {None: gettext("no code is needed"), "ask the club": gettext("a code is needed: ask the club")}
+    access = code.get(record.access_code, gettext("the code {code} is needed", code=record.access_code))
+    says = sentence(
+        gettext(
+            "The tool shows it {shown}. New values act {acts}; {access}",
+            shown=shown,
+            acts=acts,
+            access=access,
+        )
+    )
     path = RecordPath(module.id, record.id)
     layouts = (
         (_names(desk, path, record, link),)
@@ -143,7 +164,9 @@ def _names(desk: Desk, path: RecordPath, record: Record, link: Link) -> LayoutBl
         _line(desk, path, s, "", (), touching, clashes, link, f"setting-{record.id}-")
         for s in record.settings
     )
-    return LayoutBlock("", "", "", (), Markup(""), "Settings, by the words the tool shows", False, rows, ())
+    return LayoutBlock(
+        "", "", "", (), Markup(""), gettext("Settings, by the words the tool shows"), False, rows, ()
+    )
 
 
 def _layout(desk: Desk, path: RecordPath, record: Record, layout: Layout, link: Link) -> LayoutBlock:
@@ -179,19 +202,23 @@ def _layout(desk: Desk, path: RecordPath, record: Record, layout: Layout, link: 
             )
         )
     said = list_words([f"{row.mark} {row.name}" for row in rows])
-    alternative = (
-        f"The record as a bar of {layout.length} bytes: {said}. The table below says where each lies."
+    alternative = gettext(
+        "The record as a bar of {n} bytes: {settings}. The table below says where each lies.",
+        n=layout.length,
+        settings=said,
     )
     alone = len(record.layouts) == 1
     return LayoutBlock(
         id="" if alone else f"layout-{record.id}-{layout.id}",
-        title="" if alone else f"Layout {layout.id}",
+        title="" if alone else gettext("Layout {id}", id=layout.id),
         when=""
         if layout.fits is None
-        else sentence(f"A car has this layout {if_words(layout.fits, desk.names)}"),
+        else sentence(
+            gettext("A car has this layout {condition}", condition=if_words(layout.fits, desk.names))
+        ),
         look=() if layout.fits is None else look(layout.fits, desk.names),
         strip=strip(layout, marks, alternative),
-        caption=f"{layout.length} bytes. " + _key({mark.kind for mark in marks.values()}),
+        caption=gettext("{n} bytes.", n=layout.length) + " " + _key({mark.kind for mark in marks.values()}),
         places=True,
         rows=tuple(rows),
         remarks=(checksum_words(layout.checksum),) if layout.checksum else (),
@@ -201,13 +228,13 @@ def _layout(desk: Desk, path: RecordPath, record: Record, layout: Layout, link: 
 def _key(kinds: set[SegmentKind]) -> str:
     """What the patterns of the strip mean, as far as they are used."""
     said = {
-        "written": "hatched: one recipe writes it",
-        "several": "hatched and ruled: several recipes write it",
-        "clash": "cross-hatched: recipes that clash",
-        "known": "plain: known, no recipe writes it",
+        "written": gettext("hatched: one recipe writes it"),
+        "several": gettext("hatched and ruled: several recipes write it"),
+        "clash": gettext("cross-hatched: recipes that clash"),
+        "known": gettext("plain: known, no recipe writes it"),
     }
     used = [words for kind, words in said.items() if kind in kinds]
-    return sentence("; ".join([*used, "blank: free, or nobody knows"]))
+    return sentence("; ".join([*used, gettext("blank: free, or nobody knows")]))
 
 
 def _line(
@@ -232,21 +259,34 @@ def _line(
         where=where,
         values=_values(setting),
         recipes=tuple(
-            Ref(recipes[id].title, link(links.recipe(id)), f"to {words}")
+            Ref(recipes[id].title, link(links.recipe(id)), gettext("to {value}", value=words))
             for id, words in touching.get(setting.id, {}).items()
         ),
-        clash="; ".join(f"{recipes[a].title} and {recipes[b].title}" for a, b in pairs),
+        clash="; ".join(
+            gettext("{first} and {second}", first=recipes[a].title, second=recipes[b].title) for a, b in pairs
+        ),
     )
+
+
+def _choice(choice: Choice) -> str:
+    words = choice.shown or choice.means
+    return words if choice.raw is None else f"{choice.raw}: {words}"
 
 
 def _values(setting: Setting) -> str:
     kind = setting.kind
     if isinstance(kind, Choices):
-        return "; ".join(c.means if c.raw is None else f"{c.raw}: {c.means}" for c in kind.choices)
+        return "; ".join(_choice(c) for c in kind.choices)
     if isinstance(kind, Number):
-        said = f"{decimal(kind.min)} to {decimal(kind.max)} {kind.unit} in steps of {step(setting)}"
-        return "; ".join([said, *(f"{c.raw}: {c.means}" for c in kind.special)])
-    return f"text of up to {kind.length} characters"
+        said = gettext(
+            "{min} to {max} {unit} in steps of {step}",
+            min=number(kind.min),
+            max=number(kind.max),
+            unit=kind.unit,
+            step=step(setting),
+        )
+        return "; ".join([said, *(_choice(c) for c in kind.special)])
+    return gettext("text of up to {n} characters", n=kind.length)
 
 
 def _touching(desk: Desk, path: RecordPath, layout: str | None) -> dict[str, dict[str, str]]:
@@ -255,7 +295,7 @@ def _touching(desk: Desk, path: RecordPath, layout: str | None) -> dict[str, dic
     for recipe, field in desk.book.index.touching(path, layout):
         words = with_unit(field.definition, field.to_words)
         out.setdefault(field.setting.setting, {})[recipe] = (
-            f"{words}, or as you choose" if field.asked else words
+            gettext("{value}, or as you choose", value=words) if field.asked else words
         )
     return out
 

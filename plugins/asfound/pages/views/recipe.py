@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from ...car import functions
 from ...car.values import with_unit
+from ...speech import N_, gettext
 from ...trust import risk
 from ...work.recipes import ExpectedFault, Hazard, HistoryEntry, Media, Message, Recipe
 from .. import links, prose
@@ -25,18 +26,18 @@ from .related import Related, related
 from .reports import ReportRow, Tallies, report_rows, tallies
 from .status import status, withdrawal
 
-POWER = {"key-off": "key off", "key-on": "key on", "engine-running": "engine running"}
+POWER = {"key-off": N_("key off"), "key-on": N_("key on"), "engine-running": N_("engine running")}
 _CATEGORY = {
-    "safety": "keeps people safe",
-    "security": "protects the car",
-    "environment": "protects the surroundings",
+    "safety": N_("keeps people safe"),
+    "security": N_("protects the car"),
+    "environment": N_("protects the surroundings"),
 }
-_HARM = {"death": "death", "serious": "serious injury", "minor": "minor injury"}
+_HARM = {"death": N_("death"), "serious": N_("serious injury"), "minor": N_("minor injury")}
 _ORIGIN = {
-    "maker": "From the maker.",
-    "club": "Kept by the club.",
-    "member": "Passed on by a member.",
-    "unknown": "Nobody knows where it comes from.",
+    "maker": N_("From the maker."),
+    "club": N_("Kept by the club."),
+    "member": N_("Passed on by a member."),
+    "unknown": N_("Nobody knows where it comes from."),
 }
 
 
@@ -152,7 +153,11 @@ def _hazards(desk: Desk, recipe: Recipe) -> tuple[HazardRow, ...]:
     rows = []
     for number, (at, hazard) in enumerate(_ranked(desk, recipe), 1):
         word = risk.signal_word(hazard)
-        harm = _HARM.get(hazard.harm) or f"{risk.severity(hazard)} loss, nobody hurt"
+        harm = (
+            gettext(_HARM[hazard.harm])
+            if hazard.harm in _HARM
+            else gettext("{severity} loss, nobody hurt", severity=gettext(risk.severity(hazard)))
+        )
         rows.append(
             HazardRow(
                 signal=SIGNALS[word],
@@ -160,9 +165,13 @@ def _hazards(desk: Desk, recipe: Recipe) -> tuple[HazardRow, ...]:
                 consequence=sentence(hazard.consequence),
                 avoid=sentence(hazard.avoid),
                 harm=harm,
-                likelihood=hazard.likelihood,
-                level=risk.risk(hazard),
-                source="" if at < authored else "by rule" if at < by_rule else "from reports",
+                likelihood=gettext(hazard.likelihood),
+                level=gettext(risk.risk(hazard)),
+                source=""
+                if at < authored
+                else gettext("by rule")
+                if at < by_rule
+                else gettext("from reports"),
                 number=number,
             )
         )
@@ -181,7 +190,7 @@ def _glance(desk: Desk, recipe: Recipe, link: Link) -> tuple[Fact, ...]:
     book = desk.book
     total, key_on = book.minutes(recipe.id)
     every = [one for frame in book.frames(recipe.id) for one in frame]
-    positions = dict.fromkeys(POWER[one.power] for one in every if one.power is not None)
+    positions = dict.fromkeys(gettext(POWER[one.power]) for one in every if one.power is not None)
     ready = tuple(dict.fromkeys(sentence(one.text) for one in every if one.kind == "have-ready"))
     units = dict.fromkeys((one.module, one.place) for one in every if one.module)
     locked = dict.fromkeys(desk.unit(one.module, one.place) for one in every if one.kind == "unlock")
@@ -192,57 +201,108 @@ def _glance(desk: Desk, recipe: Recipe, link: Link) -> tuple[Fact, ...]:
     acts_on = []
     for function in book.functions(recipe.id):
         category = _CATEGORY.get(functions.category(function))
-        acts_on.append(functions.words(function) + (f" ({category})" if category else ""))
-    way = {"automatic": "From your note, bit by bit", "none": "None"}
+        acts_on.append(functions.words(function) + (f" ({gettext(category)})" if category else ""))
+    way = {"automatic": gettext("From your note, bit by bit"), "none": gettext("None")}
     facts = [
-        Fact("Time", f"{minutes_words(total)}, of which {minutes_words(key_on)} with the key on"),
-        Fact("Key", sentence(list_words(list(positions)) + ", as the steps say")),
-        Fact("Have ready", ready or ("Paper and a pen for the note.",)),
-        Fact("Access", f"A code is needed for {list_words(list(locked))}" if locked else "No code is needed"),
-        Fact("Modules", modules),
-        Fact("Acts on", "; ".join(acts_on)),
-        Fact("Way back", way[recipe.way_back] if isinstance(recipe.way_back, str) else "By its own steps"),
+        Fact(
+            gettext("Time"),
+            gettext(
+                "{time}, of which {key_on} with the key on",
+                time=minutes_words(total),
+                key_on=minutes_words(key_on),
+            ),
+        ),
+        Fact(
+            gettext("Key"),
+            sentence(gettext("{positions}, as the steps say", positions=list_words(list(positions)))),
+        ),
+        Fact(gettext("Have ready"), ready or (gettext("Paper and a pen for the note."),)),
+        Fact(
+            gettext("Access"),
+            gettext("A code is needed for {modules}", modules=list_words(list(locked)))
+            if locked
+            else gettext("No code is needed"),
+        ),
+        Fact(gettext("Modules"), modules),
+        Fact(gettext("Acts on"), "; ".join(acts_on)),
+        Fact(
+            gettext("Way back"),
+            way[recipe.way_back] if isinstance(recipe.way_back, str) else gettext("By its own steps"),
+        ),
     ]
     if recipe.alone:
-        facts.append(Fact("Alone", "Do it alone, not in one job with other recipes"))
+        facts.append(Fact(gettext("Alone"), gettext("Do it alone, not in one job with other recipes")))
     facts.append(
-        Fact("Sheet code", Markup('<span class="asf-letters">{}</span>').format(book.codes(recipe.id).sheet))
+        Fact(
+            gettext("Sheet code"),
+            Markup('<span class="asf-letters">{}</span>').format(book.codes(recipe.id).sheet),
+        )
     )
     return tuple(facts)
 
 
 def _media(desk: Desk, media: Media, link: Link) -> tuple[Fact, ...]:
-    largest = f" to {media.largest_gb} GB" if media.largest_gb is not None else " GB or more"
+    size = (
+        gettext("{smallest_gb} GB or more", smallest_gb=media.smallest_gb)
+        if media.largest_gb is None
+        else gettext(
+            "{smallest_gb} to {largest_gb} GB", smallest_gb=media.smallest_gb, largest_gb=media.largest_gb
+        )
+    )
     how = prose.render(media.origin_how, lambda other: link(links.recipe(other)))
     return (
-        Fact("Into", desk.unit(media.module, None)),
-        Fact("File", Markup("<code>{}</code>, version {}").format(media.name, media.version)),
-        Fact("Size", size_words(media.size)),
+        Fact(gettext("Into"), desk.unit(media.module, None)),
+        Fact(
+            gettext("File"),
+            Markup(gettext("<code>{file}</code>, version {version}")).format(
+                file=media.name, version=media.version
+            ),
+        ),
+        Fact(gettext("Size"), size_words(media.size)),
         Fact("SHA-256", Markup('<code class="asf-long">{}</code>').format(media.sha256)),
-        Fact("Where it comes from", (_ORIGIN[media.origin_from], how)),
-        Fact("Card", f"{media.smallest_gb}{largest}, formatted as {media.file_system}"),
-        Fact("Menu", " → ".join(media.menu)),
-        Fact("Loading takes", f"about {minutes_words(media.minutes)}"),
-        Fact("As found", f"{media.reading_where} shows {list_words(media.reading_before, 'or')}"),
-        Fact("As left", f"{media.reading_where} shows {media.reading_after}"),
+        Fact(gettext("Where it comes from"), (gettext(_ORIGIN[media.origin_from]), how)),
+        Fact(
+            gettext("Card"),
+            gettext("{size}, formatted as {file_system}", size=size, file_system=media.file_system),
+        ),
+        Fact(gettext("Menu"), " → ".join(media.menu)),
+        Fact(gettext("Loading takes"), gettext("about {time}", time=minutes_words(media.minutes))),
+        Fact(
+            gettext("As found"),
+            gettext(
+                "{screen} shows {version}",
+                screen=media.reading_where,
+                version=list_words(media.reading_before, "or"),
+            ),
+        ),
+        Fact(
+            gettext("As left"),
+            gettext("{screen} shows {version}", screen=media.reading_where, version=media.reading_after),
+        ),
     )
 
 
 def _way_back(recipe: Recipe) -> WayBack:
     if recipe.way_back == "none":
-        return WayBack(("There is none. Whatever this recipe does stays done.",), ())
+        return WayBack((gettext("There is none. Whatever this recipe does stays done."),), ())
     if recipe.way_back == "automatic":
         return WayBack(
             (
-                "For each record you wrote, in reverse order: read it. If the settings named above still "
-                "hold what you wrote, take exactly their bits from your note; all other bits stay as they "
-                "are. "
-                "Write, restart as in the job, read back, and carry out the checks the other way round.",
-                "If a setting holds something else by now, somebody or something has changed it since: stop "
-                "and ask.",
-                "If the module's software is another one than you noted, its layout may be another one too. "
-                "Do not write old bytes: put each setting back by its value, in the layout the car has now, "
-                "or ask the club.",
+                gettext(
+                    "For each record you wrote, in reverse order: read it. If the settings named above still"
+                    " hold what you wrote, take exactly their bits from your note; all other bits stay as"
+                    " they are. Write, restart as in the job, read back, and carry out the checks the other"
+                    " way round."
+                ),
+                gettext(
+                    "If a setting holds something else by now, somebody or something has changed it since:"
+                    " stop and ask."
+                ),
+                gettext(
+                    "If the module's software is another one than you noted, its layout may be another one"
+                    " too. Do not write old bytes: put each setting back by its value, in the layout the car"
+                    " has now, or ask the club."
+                ),
             ),
             (),
         )

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from ...car.conditions import Any
 from ...car.records import Layout, Record, RecordPath
-from ...car.words import look
+from ...car.words import look, lower_first
+from ...speech import gettext
 from ...work.compiled import Edit, NamesEdit
 from ...work.examples import run_example
 from ...work.forms import Form, variants
@@ -78,10 +79,14 @@ def _heading(
     )
     title = f"{desk.unit(path.module, None)}: {record.name}"
     if several and layout is not None:
-        title += f" (layout {layout.id})"
+        title = gettext("{title} (layout {id})", title=title, id=layout.id)
     when = []
     if layout is not None and layout.fits is not None:
-        when.append(sentence(f"Your car has this layout {if_words(layout.fits, desk.names)}"))
+        when.append(
+            sentence(
+                gettext("Your car has this layout {condition}", condition=if_words(layout.fits, desk.names))
+            )
+        )
     if number:
         of = [
             form.condition
@@ -91,7 +96,14 @@ def _heading(
                 for r in form.records
             )
         ]
-        when.append(sentence(f"These changes are made {if_words(desk.simplest(Any(tuple(of))), desk.names)}"))
+        when.append(
+            sentence(
+                gettext(
+                    "These changes are made {condition}",
+                    condition=if_words(desk.simplest(Any(tuple(of))), desk.names),
+                )
+            )
+        )
     places = dict.fromkeys(
         record_form.path.place
         for form in forms
@@ -102,18 +114,28 @@ def _heading(
     )
     if places:
         names = [desk.places.get((path.module, place), (place, None))[0] for place in places]
-        each = ", each on its own" if len(names) > 1 else ""
-        when.append(f"Written in: {list_words(names)}{each}.")
+        where = list_words(names)
+        when.append(
+            gettext("Written in: {places}, each on its own.", places=where)
+            if len(names) > 1
+            else gettext("Written in: {places}.", places=where)
+        )
     how = look(layout.fits, desk.names) if layout is not None and layout.fits is not None else ()
     return Heading(id, title, " ".join(when), how, _detail(record))
 
 
 def _detail(record: Record) -> str:
-    acts = "acts at once" if record.takes_effect == "at-once" else "acts after the restart"
+    if record.takes_effect == "at-once":
+        acts = gettext("What is written acts at once.")
+    else:
+        acts = gettext("What is written acts after the restart.")
     if record.identifier is None:
-        return sentence(f"What is written {acts}")
-    what = "as its record number" if isinstance(record.identifier, int) else "under identifier"
-    return f"The module keeps it {what} {record.identifier}; what is written {acts}."
+        return acts
+    if isinstance(record.identifier, int):
+        kept = gettext("The module keeps it as its record number {identifier}", identifier=record.identifier)
+    else:
+        kept = gettext("The module keeps it under identifier {identifier}", identifier=record.identifier)
+    return f"{kept}; {lower_first(acts)}"
 
 
 def examples(desk: Desk, recipe: Recipe) -> tuple[Example, ...]:
@@ -128,7 +150,8 @@ def examples(desk: Desk, recipe: Recipe) -> tuple[Example, ...]:
         layout = record.layout(example.layout) if example.layout else None
         title = f"{record.name}, {desk.unit(example.record.module, example.record.place)}"
         if layout is not None:
-            title += f" (layout {layout.id})" if len(record.layouts) > 1 else ""
+            if len(record.layouts) > 1:
+                title = gettext("{title} (layout {id})", title=title, id=layout.id)
         if isinstance(edit, Edit) and layout is not None:
             out.append(worked(example, edit, record, layout, f"example-{at}", title))
         elif isinstance(edit, NamesEdit):

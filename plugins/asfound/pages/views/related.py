@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from ...speech import N_, gettext, ngettext
 from ...work.interactions import KINDS, Meeting
 from ...work.recipes import Recipe
 from .. import links
@@ -18,12 +19,12 @@ from .drawn import Tied, around
 from .status import stamp
 
 _LABEL = {
-    "same bits, clash": "Clash: same bits",
-    "same name, clash": "Clash: same setting",
-    "same bits, agree": "Same bits, same value",
-    "same name, agree": "Same setting, same value",
-    "same byte, other bits": "Same byte, other bits",
-    "same record": "Same record, other bytes",
+    "same bits, clash": N_("Clash: same bits"),
+    "same name, clash": N_("Clash: same setting"),
+    "same bits, agree": N_("Same bits, same value"),
+    "same name, agree": N_("Same setting, same value"),
+    "same byte, other bits": N_("Same byte, other bits"),
+    "same record": N_("Same record, other bytes"),
 }
 
 
@@ -66,17 +67,17 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> Related:
     for meeting in desk.book.meetings(recipe.id):
         meetings.setdefault(meeting.other, []).append(meeting)
     for other in recipe.needs:
-        add("needs", "Needs, done before", other)
+        add("needs", gettext("Needs, done before"), other)
     stated = {clash.recipe: clash.because for clash in recipe.clashes}
     for other, because in stated.items():
         shared = _shared(desk, meetings.get(other, []))
-        add("clash", "Clash", other, " ".join(part for part in (sentence(because), shared) if part))
+        add("clash", gettext("Clash"), other, " ".join(part for part in (sentence(because), shared) if part))
     for other in recipe.replaces:
-        add("near", "Replaces", other)
+        add("near", gettext("Replaces"), other)
     for other in desk.replaced_by.get(recipe.id, ()):
-        add("near", "Replaced by", other)
+        add("near", gettext("Replaced by"), other)
     for other in desk.needed_by.get(recipe.id, ()):
-        add("near", "Needed by", other)
+        add("near", gettext("Needed by"), other)
     left = _MOST_NEAR
     order = {kind: at for at, kind in enumerate(reversed(KINDS))}
     for other, of in sorted(
@@ -91,7 +92,7 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> Related:
         strongest = min(of, key=lambda meeting: order[meeting.kind])
         add(
             "clash" if strongest.clashes else "near",
-            _LABEL[strongest.kind],
+            gettext(_LABEL[strongest.kind]),
             other,
             _shared(desk, [m for m in of if m.kind == strongest.kind]),
         )
@@ -99,8 +100,12 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> Related:
         modules = dict.fromkeys(meeting.record.module for of in meetings.values() for meeting in of)
         for module in modules:
             href = link(links.module(module))
-            reason = f"{-left} more recipes share a record with this one; its page lists all."
-            rows.append(RelatedRow("near", "More", href, desk.unit(module, None), reason))
+            reason = ngettext(
+                "{n} more recipe shares a record with this one; its page lists all.",
+                "{n} more recipes share a record with this one; its page lists all.",
+                -left,
+            )
+            rows.append(RelatedRow("near", gettext("More"), href, desk.unit(module, None), reason))
     return Related(tuple(rows), around(tied))
 
 
@@ -115,8 +120,15 @@ def _shared(desk: Desk, meetings: list[Meeting]) -> str:
         if (setting := desk.book.setting(path)) is not None
     )
     if names:
-        return sentence(f"Shared: {list_words(list(names))}")
-    return sentence(list_words([f"{record} in {module}" for module, record in _records(desk, meetings)]))
+        return sentence(gettext("Shared: {settings}", settings=list_words(list(names))))
+    return sentence(
+        list_words(
+            [
+                gettext("{record} in {module}", record=record, module=module)
+                for module, record in _records(desk, meetings)
+            ]
+        )
+    )
 
 
 def _records(desk: Desk, meetings: list[Meeting]) -> tuple[tuple[str, str], ...]:

@@ -7,29 +7,30 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from ...car.words import month_words
+from ...speech import N_, gettext, ngettext
 from ...trust.evidence import BAD, Count, Weighed
 from ...work.recipes import Recipe
 from .. import links, prose
 from ..figures.intervals import interval
 from ..links import Link
-from ..words import count_words, duration_words, list_words, sentence
+from ..words import duration_words, list_words, sentence
 from .desk import Desk
 
 _OUTCOME = {
-    "worked": "Worked",
-    "partly": "Worked partly",
-    "no-effect": "Had no effect",
-    "refused": "The module refused",
-    "put-back": "Was put back",
-    "could-not-put-back": "Could not be put back",
+    "worked": N_("Worked"),
+    "partly": N_("Worked partly"),
+    "no-effect": N_("Had no effect"),
+    "refused": N_("The module refused"),
+    "put-back": N_("Was put back"),
+    "could-not-put-back": N_("Could not be put back"),
 }
 _WEIGHT = {
     "counts": "",
-    "superseded": "reported again later",
-    "earlier": "did another work: earlier sheet",
-    "unknown code": "sheet code not known",
-    "mistyped": "sheet code mistyped",
-    "other car": "does nothing on this car",
+    "superseded": N_("reported again later"),
+    "earlier": N_("did another work: earlier sheet"),
+    "unknown code": N_("sheet code not known"),
+    "mistyped": N_("sheet code mistyped"),
+    "other car": N_("does nothing on this car"),
 }
 
 
@@ -90,20 +91,23 @@ def tallies(desk: Desk, recipe: Recipe) -> Tallies:
         if (count := evidence.count(layout=key)).total
     ]
     if several:
-        rows.append(_tally("All together, which says nothing of any one variant", evidence.count()))
-    nobody = f"Nobody has reported on {list_words(silent)}. That is no sign of either success or failure."
+        rows.append(_tally(gettext("All together, which says nothing of any one variant"), evidence.count()))
+    nobody = gettext(
+        "Nobody has reported on {variants}. That is no sign of either success or failure.",
+        variants=list_words(silent),
+    )
     return Tallies(
         tuple(rows),
         nobody if silent else "",
-        "Members who report are no fair sample of those who tried." if evidence.weighed else "",
+        gettext("Members who report are no fair sample of those who tried.") if evidence.weighed else "",
     )
 
 
 def _tally(of: str, count: Count) -> Tally:
     low, high = count.interval
     longest = count.longest_in_use
-    more = [f"longest in use {duration_words(longest)}"] if longest else []
-    more += [count_words(count.bad, "report") + " of failure"] if count.bad else []
+    more = [gettext("longest in use {time}", time=duration_words(longest))] if longest else []
+    more += [ngettext("{n} report of failure", "{n} reports of failure", count.bad)] if count.bad else []
     words = sentence("; ".join((count.words, *more)))
     return Tally(of, words, interval(low, count.worked / count.total, high))
 
@@ -116,7 +120,9 @@ def _layouts(desk: Desk, recipe: Recipe) -> dict[str, str]:
         record = desk.book.record(path)
         name = record.name if record else path.record
         of = f"{path.module}/{path.record}"
-        ids.setdefault(of, {})[f"{of}/{layout.id}"] = f"layout {layout.id} of {name}"
+        ids.setdefault(of, {})[f"{of}/{layout.id}"] = gettext(
+            "layout {id} of {record}", id=layout.id, record=name
+        )
     return {key: name for of in ids.values() if len(of) > 1 for key, name in of.items()}
 
 
@@ -140,10 +146,10 @@ def _row(desk: Desk, one: Weighed, layouts: dict[str, str], link: Link) -> Repor
     return ReportRow(
         id=f"report-{report.id}",
         kind="good" if outcome == "worked" else "bad" if outcome in BAD else "part",
-        outcome=_OUTCOME[outcome],
+        outcome=gettext(_OUTCOME[outcome]),
         car=_car(desk, one),
         layouts=list_words([name for key, name in layouts.items() if key in one.sure]),
-        earlier=_WEIGHT[one.weight],
+        earlier=gettext(weight) if (weight := _WEIGHT[one.weight]) else "",
         side_effects=fragment(report.side_effects),
         note=fragment(report.note),
         by=report.by,
@@ -157,11 +163,26 @@ def _car(desk: Desk, one: Weighed) -> str:
     names = desk.names
     parts = [desk.variant(one.cell)]
     if car.built:
-        parts.append(f"built {month_words(car.built)}")
+        parts.append(gettext("built {month}", month=month_words(car.built)))
     if car.equipment:
-        parts.append(f"with {list_words([names.equipment.get(item, item) for item in car.equipment])}")
+        parts.append(
+            gettext(
+                "with {items}", items=list_words([names.equipment.get(item, item) for item in car.equipment])
+            )
+        )
     if car.without:
-        parts.append(f"without {list_words([names.equipment.get(item, item) for item in car.without], 'or')}")
-    parts += [f"{names.modules.get(m, m)} software {version}" for m, version in car.software.items()]
-    parts += [f"{names.modules.get(m, m)} part {number}" for m, number in car.parts.items()]
+        parts.append(
+            gettext(
+                "without {items}",
+                items=list_words([names.equipment.get(item, item) for item in car.without], "or"),
+            )
+        )
+    parts += [
+        gettext("{module} software {version}", module=names.modules.get(m, m), version=version)
+        for m, version in car.software.items()
+    ]
+    parts += [
+        gettext("{module} part {number}", module=names.modules.get(m, m), number=number)
+        for m, number in car.parts.items()
+    ]
     return ", ".join(parts)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from ...speech import N_, gettext
 from ...trust.vetting import Standing
 from ...work.recipes import Recipe
 from .. import links, prose
@@ -13,19 +14,24 @@ from .common import Ref, Stamp, Status, StatusKind, Withdrawal
 from .desk import Desk, VariantKey
 
 LABELS: dict[StatusKind, str] = {
-    "vetted": "VETTED",
-    "partly": "VETTED IN PART",
-    "not-vetted": "NOT VETTED",
-    "draft": "DRAFT",
-    "own-notes": "OWN NOTES",
-    "withdrawn": "WITHDRAWN",
+    "vetted": N_("VETTED"),
+    "partly": N_("VETTED IN PART"),
+    "not-vetted": N_("NOT VETTED"),
+    "draft": N_("DRAFT"),
+    "own-notes": N_("OWN NOTES"),
+    "withdrawn": N_("WITHDRAWN"),
 }
-_TO_DO = {"put-back": "PUT IT BACK", "do-not-drive": "DO NOT DRIVE"}
+_TO_DO = {"put-back": N_("PUT IT BACK"), "do-not-drive": N_("DO NOT DRIVE")}
 IF_DONE = {
-    "keep": "You may keep it.",
-    "put-back": "Put it back: the way back on the recipe's page still holds.",
-    "do-not-drive": "Do not drive the car before it is put back.",
+    "keep": N_("You may keep it."),
+    "put-back": N_("Put it back: the way back on the recipe's page still holds."),
+    "do-not-drive": N_("Do not drive the car before it is put back."),
 }
+
+
+def label(kind: StatusKind) -> str:
+    """The words of the label."""
+    return gettext(LABELS[kind])
 
 
 def status(desk: Desk, recipe: Recipe) -> Status:
@@ -36,26 +42,31 @@ def status(desk: Desk, recipe: Recipe) -> Status:
     if kind in ("draft", "own-notes"):
         reasons = dict.fromkeys(r for standing in of_variants.values() for r in standing.reasons)
         says = sentence(list_words(list(reasons)))
-        return Status(kind, LABELS[kind], says)
+        return Status(kind, label(kind), says)
     if kind == "withdrawn":
-        return Status(kind, LABELS[kind], "")
+        return Status(kind, label(kind), "")
     if kind == "vetted":
-        says = "The club vouches for it on every variant it fits."
+        says = gettext("The club vouches for it on every variant it fits.")
     elif kind == "partly":
-        says = f"The club vouches for it on {list_words([desk.variant(key) for key in vetted])} only."
+        says = gettext(
+            "The club vouches for it on {variants} only.",
+            variants=list_words([desk.variant(key) for key in vetted]),
+        )
     else:
-        says = "The club does not vouch for this recipe on any car. Treat every line of it as unproved."
+        says = gettext(
+            "The club does not vouch for this recipe on any car. Treat every line of it as unproved."
+        )
     return Status(
-        kind, LABELS[kind], says, _reasons(desk, of_variants, rest), _signed(desk, recipe, of_variants)
+        kind, label(kind), says, _reasons(desk, of_variants, rest), _signed(desk, recipe, of_variants)
     )
 
 
 def stamp(desk: Desk, recipe: Recipe) -> Stamp:
     """The label beside the recipe's name in lists; for a withdrawn one also what is to be done."""
     kind = desk.kind(recipe)
-    words = LABELS[kind]
+    words = label(kind)
     if recipe.withdrawn and recipe.withdrawn.if_done != "keep":
-        words = f"{words}: {_TO_DO[recipe.withdrawn.if_done]}"
+        words = f"{words}: {gettext(_TO_DO[recipe.withdrawn.if_done])}"
     return Stamp(kind, words)
 
 
@@ -68,7 +79,7 @@ def withdrawal(desk: Desk, recipe: Recipe, link: Link) -> Withdrawal | None:
     return Withdrawal(
         gone.on,
         prose.render(gone.because, lambda other: link(links.recipe(other))),
-        IF_DONE[gone.if_done],
+        gettext(IF_DONE[gone.if_done]),
         Ref(instead.title, link(links.recipe(instead.id))) if instead else None,
     )
 
@@ -81,7 +92,11 @@ def _reasons(
     for key in keys:
         grouped.setdefault(of_variants[key].reasons, []).append(key)
     return tuple(
-        f"{list_words([desk.variant(key) for key in same])}, not vetted: {'; '.join(reasons)}."
+        gettext(
+            "{variants}, not vetted: {reasons}.",
+            variants=list_words([desk.variant(key) for key in same]),
+            reasons="; ".join(reasons),
+        )
         for reasons, same in grouped.items()
     )
 
@@ -91,5 +106,7 @@ def _signed(desk: Desk, recipe: Recipe, of_variants: Mapping[VariantKey, Standin
     on = {signature.by: signature.on for signature in desk.book.signatures(recipe.id)}
     if not names:
         return ()
-    said = list_words([f"{name} on {on[name]}" if name in on else name for name in names])
-    return (f"This sheet was signed by {said}.",)
+    said = list_words(
+        [gettext("{name} on {day}", name=name, day=on[name]) if name in on else name for name in names]
+    )
+    return (gettext("This sheet was signed by {names}.", names=said),)

@@ -6,21 +6,22 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from ...car.values import decimal
-from ...car.vehicles import Equipment, VehicleLine
-from ...car.words import built_words, say
+from ...car.values import number
+from ...car.vehicles import Equipment, Months, VehicleLine
+from ...car.words import month_words, say
+from ...speech import N_, gettext
 from .. import links, prose
 from ..links import Link
 from ..words import list_words, sentence
 from .common import Cell, CellKind, Fact, Matrix, Ref, Row
 from .desk import Desk
-from .status import LABELS
+from .status import label
 
 _WORDS: dict[CellKind, str] = {
-    "fits": "fits",
-    "if": "fits if …",
-    "no": "does not fit",
-    "not-made": "not made",
+    "fits": N_("fits"),
+    "if": N_("fits if …"),
+    "no": N_("does not fit"),
+    "not-made": N_("not made"),
 }
 
 
@@ -80,13 +81,40 @@ def _matrix(desk: Desk, line: VehicleLine, link: Link) -> Matrix:
             continue
         fit = link(links.recipe(recipe.id)) + "#fit"
         row = tuple(
-            Cell(kind, _WORDS[kind], "look" if kind == "if" else "", fit if kind == "if" else "")
+            Cell(
+                kind,
+                gettext(_WORDS[kind]),
+                gettext("look") if kind == "if" else "",
+                fit if kind == "if" else "",
+            )
             for kind in kinds
         )
-        label = LABELS[desk.kind(recipe)].lower()
-        rows.append(Row(Ref(recipe.title, link(links.recipe(recipe.id)), label), row))
+        stands = label(desk.kind(recipe)).lower()
+        rows.append(Row(Ref(recipe.title, link(links.recipe(recipe.id)), stands), row))
     columns = tuple(f"{models[model]}, {phases[phase]}" for model, phase in variants)
-    return Matrix(f"Recipes on the variants of the {line.name}", "Recipe", columns, tuple(rows))
+    return Matrix(
+        gettext("Recipes on the variants of the {line}", line=line.name),
+        gettext("Recipe"),
+        columns,
+        tuple(rows),
+    )
+
+
+def made_words(built: Months) -> str:
+    """``From September 2021 to March 2023``; empty when both ends are open."""
+    match built:
+        case None, None:
+            return ""
+        case str(first), None:
+            return gettext("In {month} or later", month=month_words(first))
+        case None, str(last):
+            return gettext("In {month} or earlier", month=month_words(last))
+        case str(first), str(last) if first == last:
+            return gettext("In {month}", month=month_words(first))
+        case first, last:
+            return gettext(
+                "From {first} to {last}", first=month_words(first or ""), last=month_words(last or "")
+            )
 
 
 def _look(line: VehicleLine) -> list[LookTable]:
@@ -94,21 +122,18 @@ def _look(line: VehicleLine) -> list[LookTable]:
     tables = [
         LookTable(
             "phases",
-            "Phases",
-            "Stretches of production between two facelifts",
-            ("Phase", "Built", "How to tell"),
-            tuple(
-                (p.name, built_words(p.built).removeprefix("built ").capitalize(), p.look)
-                for p in line.phases
-            ),
+            gettext("Phases"),
+            gettext("Stretches of production between two facelifts"),
+            (gettext("Phase"), gettext("Built"), gettext("How to tell")),
+            tuple((p.name, made_words(p.built), p.look) for p in line.phases),
         ),
         LookTable(
             "models",
-            "Models",
-            "Bodies and trims",
-            ("Model", "Made in", "How to tell"),
+            gettext("Models"),
+            gettext("Bodies and trims"),
+            (gettext("Model"), gettext("Made in"), gettext("How to tell")),
             tuple(
-                (m.name, list_words([phases.get(p, p) for p in m.phases]) or "All phases", m.look)
+                (m.name, list_words([phases.get(p, p) for p in m.phases]) or gettext("All phases"), m.look)
                 for m in line.models
             ),
         ),
@@ -116,16 +141,22 @@ def _look(line: VehicleLine) -> list[LookTable]:
     if line.markets:
         rows = tuple((market.name, market.look) for market in line.markets)
         tables.append(
-            LookTable("markets", "Markets", "Where cars were sold", ("Market", "How to tell"), rows)
+            LookTable(
+                "markets",
+                gettext("Markets"),
+                gettext("Where cars were sold"),
+                (gettext("Market"), gettext("How to tell")),
+                rows,
+            )
         )
     if line.equipment:
         offered = tuple((sentence(e.name).rstrip("."), _offered(line, e), e.look) for e in line.equipment)
         tables.append(
             LookTable(
                 "equipment",
-                "Equipment",
-                "What a car may have, and how to see that it has it",
-                ("Equipment", "On which cars", "How to tell"),
+                gettext("Equipment"),
+                gettext("What a car may have, and how to see that it has it"),
+                (gettext("Equipment"), gettext("On which cars"), gettext("How to tell")),
                 offered,
             )
         )
@@ -149,8 +180,8 @@ def _offered(line: VehicleLine, item: Equipment) -> str:
             for model, phase in item.standard
         ]
     )
-    said = f"Could be had on: {could}." if could else "Could be had on any."
-    return f"{said} Always on: {always}." if always else said
+    said = gettext("Could be had on: {cars}.", cars=could) if could else gettext("Could be had on any.")
+    return gettext("{said} Always on: {cars}.", said=said, cars=always) if always else said
 
 
 def _fitted(desk: Desk, line: VehicleLine, link: Link) -> list[FittedRow]:
@@ -159,11 +190,12 @@ def _fitted(desk: Desk, line: VehicleLine, link: Link) -> list[FittedRow]:
         module = desk.book.modules.get(fitted.module)
         if module is None:
             continue
-        when = "All" if fitted.fits is None else sentence(say(fitted.fits, desk.names, line.id))
+        when = gettext("All") if fitted.fits is None else sentence(say(fitted.fits, desk.names, line.id))
         where = module.where
         if fitted.places:
             places = list_words([place.name for place in fitted.places])
-            where = f"{where} Fitted {len(fitted.places)} times: {places}.".strip()
+            times = gettext("Fitted {n} times: {places}.", n=len(fitted.places), places=places)
+            where = f"{where} {times}".strip()
         rows.append(FittedRow(Ref(module.name, link(links.module(module.id))), when, where))
     return rows
 
@@ -172,7 +204,13 @@ def _power(line: VehicleLine) -> tuple[Fact, ...]:
     if line.power is None:
         return ()
     return (
-        Fact("Draws with the key on", f"{decimal(line.power.key_on_amps)} A, engine off"),
-        Fact("The battery can spare", f"{decimal(line.power.spare_amp_hours)} Ah before it must be charged"),
-        Fact("Measured", line.power.measured),
+        Fact(
+            gettext("Draws with the key on"),
+            gettext("{amps} A, engine off", amps=number(line.power.key_on_amps)),
+        ),
+        Fact(
+            gettext("The battery can spare"),
+            gettext("{amp_hours} Ah before it must be charged", amp_hours=number(line.power.spare_amp_hours)),
+        ),
+        Fact(gettext("Measured"), line.power.measured),
     )
