@@ -73,10 +73,11 @@
     ];
   }
 
-  /** What a thing looks like, without its name where only one is named. Counterpart: Maker._look. */
-  function shortLook(found) {
+  /** What a thing looks like, without its name where that was just said. Counterpart: Maker._look. */
+  function shortLook(condition, names) {
+    const found = asfound.words.look(condition, names);
     const short = found.map((one) => one.replace(/^How to tell /, ""));
-    return short.length === 1 && short[0] !== found[0] ? [short[0].slice(short[0].indexOf(": ") + 2)] : short;
+    return short.length === 1 && short[0] !== found[0] && ["vehicle", "equipped"].includes(condition.k) ? [short[0].slice(short[0].indexOf(": ") + 2)] : short;
   }
 
   function rightCar(plan, recipes, stock) {
@@ -84,7 +85,7 @@
     const tick = (words, look) => ticks.push(h("li", {}, box(), sentence(words), (look || []).flatMap((one) => [" ", soft(sentence(one))])));
     if (plan.fits.residual) {
       const some = plan.fits.residual.k === "all" ? plan.fits.residual.of : [plan.fits.residual];
-      for (const one of some) { tick(asfound.paper.ifWords(one, stock.names), shortLook(asfound.words.look(one, stock.names))); }
+      for (const one of some) { tick(asfound.paper.ifWords(one, stock.names), shortLook(one, stock.names)); }
     }
     for (const recipe of recipes) {
       for (const clash of recipe.clashes || []) {
@@ -115,14 +116,15 @@
     "check": (o) => [sentence(plain(o.text)) + " ", b(gettext("Expect")), " " + sentence(o.expect)],
     "note-version": version, "read-version": version,
   };
-  const PANEL = () => gettext("Refused, silent: panel below.");
+  const PANEL = () => gettext("Refused, silent: see the panel.");
   const stop = (words) => [" ", h("span", { class: "stop", text: words })];
-  function version(o) { return [o.text + " ", h("i", { class: "line line--short" }), " ", b(gettext("Expect")), " " + sentence(o.expect), stop(sentence(o.else || ""))]; }
+  function version(o) { return [o.text + " ", h("i", { class: "line line--short" }), " ", b(gettext("Expect")), " " + sentence(o.expect), elseStop(o)]; }
+  function elseStop(o) { return stop((o.else.startsWith("If ") ? "" : gettext("If not") + ": ") + sentence(o.else)); }
 
   function otherwise(o) {
     const out = [sentence(plain(o.text))];
     if (o.expect) { out.push(" ", b(gettext("Expect")), " " + sentence(o.expect)); }
-    if (o.else) { out.push(stop((o.else.startsWith("If ") ? "" : gettext("If not") + ": ") + sentence(o.else))); }
+    if (o.else) { out.push(elseStop(o)); }
     return out;
   }
 

@@ -9,7 +9,7 @@ from urllib.parse import urljoin
 
 from markupsafe import Markup
 
-from ...car.conditions import All, Condition, Holds, Vehicle
+from ...car.conditions import All, Condition, Equipped, Holds, Vehicle
 from ...car.known import Known
 from ...car.records import RecordPath, SettingPath
 from ...car.words import look
@@ -206,8 +206,9 @@ class Maker:
             f"{r.id}/{p.file}": self.link(links.picture(r.id, p.file)) for r in recipes for p in r.pictures
         }
         operations = list(zip(marks, (run.operations for run in runs), strict=True)) if live else []
+        jobs = f"{count_words(len(recipes), 'recipe', 'recipes')} in one job"
         return Sheet(
-            title=recipes[0].title if not several else f"{count_words(len(recipes), 'recipe', 'recipes')} in one job",
+            title=jobs if several else recipes[0].title,
             club=self.club.name,
             contact=self.club.contact,
             codes=tuple(desk.book.codes(r.id).sheet for r in recipes),
@@ -292,10 +293,10 @@ class Maker:
         return tuple(Tick(self._said(one), self._look(one)) for one in some)
 
     def _look(self, condition: Condition) -> tuple[str, ...]:
-        """How to find out; what a thing looks like comes without its name where only one is named."""
+        """How to find out; what a thing looks like comes without its name where that was just said."""
         found = look(condition, self.desk.names)
         short = tuple(one.removeprefix("How to tell ") for one in found)
-        if len(short) == 1 and short != found:
+        if len(short) == 1 and short != found and isinstance(condition, Vehicle | Equipped):
             return (sentence(short[0].partition(": ")[2]),)
         return tuple(map(sentence, short))
 

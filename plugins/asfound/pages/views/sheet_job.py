@@ -83,6 +83,8 @@ class _Item:
     def same(self) -> tuple[object, ...]:
         """What two ways must agree in for a step to be one and the same."""
         one = self.operation
+        if one.kind == "identify":  # the modules stand in a list of their own
+            return one.kind, self.key
         told = () if one.record and one.kind != "step" else (one.text, one.expect, one.otherwise)
         return one.kind, one.module, one.place, one.record, self.key, self.again, *told
 
@@ -97,11 +99,15 @@ def parts(
     """The steps of all ways as one list; ``refs``: what records are called, ``numbers``: recipes by id."""
     every = "".join(mark for mark, _ in ways)
     items: list[_Item] = []
+    units: dict[tuple[str, str], str] = {}
     for mark, operations in ways:
+        for one in operations:
+            if one.kind == "identify":
+                unit = desk.unit(one.module, one.place), _address(desk, one)
+                units[unit] = units.get(unit, "") + mark
         items = _merged(items, _items(operations, mark))
     out: dict[str, list[Step]] = {"first": [], "before": [], "noted": [], "work": [], "last": []}
     ready: dict[str, None] = {}
-    units: dict[tuple[str, str], str] = {}
     faults, number, part = "", 0, "first"
     for item in items:
         one, marks = item.operation, "" if item.marks == every else item.marks
@@ -116,10 +122,8 @@ def parts(
             part = "last"
         elif part in ("before", "noted") and one.moment != "start":
             part = "work" if one.moment != "noted" else "noted"
-        if one.kind == "identify":
-            units[desk.unit(one.module, one.place), _address(desk, one)] = marks
-            if not item.key:
-                continue
+        if one.kind == "identify" and not item.key:
+            continue
         if one.kind == "note" and not item.key:
             continue  # the record itself stands there
         if one.kind == "read-faults-last":
@@ -132,7 +136,7 @@ def parts(
     return Parts(
         tuple(ready),
         tuple(out["first"]),
-        tuple(Unit(name, address, marks) for (name, address), marks in units.items()),
+        tuple(Unit(*unit, "" if marks == every else marks) for unit, marks in units.items()),
         tuple(out["before"]),
         tuple(out["noted"]),
         tuple(work),
