@@ -37,15 +37,17 @@ lint: env-test ## ruff and mypy
 	@$(BIN)/ruff check plugins tests
 	@$(BIN)/mypy -p asfound
 
-bench: env-test ## time this generator against stock mkdocs-material, and a review of a large book
-	@$(BIN)/python tests/benchmarks/bench.py
-	@$(BIN)/python tests/benchmarks/bench_review.py
+SIZES := 100 1000
+
+bench: env-test ## time checks, builds, preview and plans against stock mkdocs-material; SIZES="100 1000 10000"
+	@$(BIN)/python tests/benchmarks/bench.py --sizes $(SIZES)
+	@$(BIN)/python tests/benchmarks/bench_plan.py
 
 vectors: env-test ## write the vectors anew that Python and the browser must agree on
 	@$(BIN)/python tests/vectors/make.py
 
-soak: env-test ## mutate every field of every demo file; slow
-	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation
+soak: env-test ## mutate every field of every demo file, and 200 random edits for check and preview; slow
+	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation tests/unit/test_review_since.py tests/unit/test_serve.py
 
 clean: ## remove what the other targets made
 	rm -rf .venv site site.zip .site.lock .site.new-* .pytest_cache .hypothesis
