@@ -1,9 +1,9 @@
 """The language of the moment: what the interface says, in the words of a gettext catalogue.
 
 English is the language of the code: where no other is spoken nothing is looked up. ``gettext`` and
-``ngettext`` are called with the English sentence itself, so that ``make words`` finds it; what stands in tables
-that are made at import is marked by ``N_`` there and said by ``gettext`` where it is used. Placeholders are
-those of ``str.format``, by name. Counterpart: ``tools-01-speech.js``.
+``ngettext`` are called with the English sentence itself, so that ``make words`` finds it; what stands in
+tables that are made at import is marked by ``N_`` there and said by ``gettext`` where it is used.
+Placeholders are those of ``str.format``, by name. Counterpart: ``tools-01-speech.js``.
 
 Nothing here reads a file: ``pages.languages`` does.
 """

@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 from ..book import Book
 from ..book.translated import in_language
 from ..source.pictures import PictureProblem
-from ..speech import gettext, speaking
+from ..speech import N_, gettext, speaking
 from ..work.refusals import MISHAPS, ONE_OF_SEVERAL, REFUSALS
 from . import bookjson, compiled, data, languages, links, prose, reference
 from .document import Document
@@ -107,7 +107,7 @@ class Pages:
                 "refusals": {several: self._refusals(several) for several in (True, False)},
                 "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
             }
-        self._sheets = Sheets(self._desk, self._environment)
+        self._sheets = self._sheets_as_written()
 
     def outlines(self) -> Iterator[PageOut]:
         """All pages, without their HTML."""
@@ -125,7 +125,7 @@ class Pages:
             (links.PLANNER, gettext("Planner"), gettext("Several recipes as one job, and the log of a car")),
             (links.BOARD, gettext("Board"), gettext("What waits for a reviewer, a report or a second look")),
         ):
-            yield PageOut(key, title, says, None, "page", says)
+            yield PageOut(key, title, says, None, N_("page"), says)
         for key in self._finder.parts:
             if key != links.FIND:
                 yield PageOut(key, self._finder.title(key), self._finder.title(key))
@@ -139,14 +139,12 @@ class Pages:
             duty = prose.plain(module.duty)
             settings = " ".join(s.name for record in module.records for s in record.settings)
             key = links.module(module.id)
-            yield PageOut(key, module.name, _cut(duty), module.origin.file, "module", duty, settings)
+            yield PageOut(key, module.name, _cut(duty), module.origin.file, N_("module"), duty, settings)
         for line in book.lines.values():
             about = prose.plain(line.about)
             equipment = " ".join(item.name for item in line.equipment)
             key = links.vehicle(line.id)
-            yield PageOut(
-                key, line.name, _cut(about), line.origin.file, gettext("vehicle line"), about, equipment
-            )
+            yield PageOut(key, line.name, _cut(about), line.origin.file, N_("vehicle line"), about, equipment)
 
     def html(self, key: str, link: Link) -> Rendered:
         """The page of that key; ``link`` gives addresses as seen from it.
@@ -291,7 +289,8 @@ class Pages:
     def documents(self, url: Link) -> Iterator[Document]:
         """What is made for paper and for other programs; ``url``: where a page lies in the site."""
         for one in self._sheets.documents(url):
-            yield Document(one.key, tuple((about, partial(self._named, make)) for about, make in one.parts))
+            parts = ((about, partial(self._named, make)) for about, make in one.parts)
+            yield self._as_written(Document(one.key, tuple(parts)))
         yield self._book_json(url)
         if self.language != languages.SOURCE:
             yield Document.of(languages.SCRIPT, partial(languages.script, self.language))
@@ -308,13 +307,26 @@ class Pages:
         if self.book.original is None:
             return bookjson.document(self._desk, url)
         with speaking(None):
-            parts = bookjson.document(Desk(self.book.original), url).parts
+            return self._as_written(bookjson.document(Desk(self.book.original), url))
+
+    def _sheets_as_written(self) -> Sheets:
+        """The sheets, which are not translated: what a garage works from is what reviewers signed."""
+        if self.book.original is None:
+            return Sheets(self._desk, self._environment)
+        with speaking(None):
+            return Sheets(Desk(self.book.original), environment(self._overrides))
+
+    def _as_written(self, document: Document) -> Document:
+        if self.book.original is None:
+            return document
 
         def untranslated(make: Callable[[], bytes]) -> bytes:
             with speaking(None):
                 return make()
 
-        return Document(links.BOOK, tuple((about, partial(untranslated, make)) for about, make in parts))
+        return Document(
+            document.key, tuple((about, partial(untranslated, make)) for about, make in document.parts)
+        )
 
     def kind(self, recipe: str) -> StatusKind:
         """How far the club stands behind a recipe, in one word."""

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from html import unescape
 
+from ..speech import N_, gettext
 from .compiled_car import Object
 
 _WORD = re.compile(r"[^\W_]+")
@@ -56,7 +57,7 @@ def words(text: str) -> list[str]:
 def guide(address: str, title: str, html: str) -> Iterator[Entry]:
     """A hand-written page and each of its sections that can be linked to."""
     parts = _SECTION.split(html)
-    yield Entry(address, title, "guide", _text(parts[0]))
+    yield Entry(address, title, N_("guide"), _text(parts[0]))
     for at in range(1, len(parts), 4):
         _, anchor, heading, text = parts[at : at + 4]
         yield Entry(f"{address}#{anchor}", _text(heading), "guide", _text(text), of=title)
@@ -93,7 +94,7 @@ def documents(
     rows = [
         [page.address, page.title, kinds.index(page.kind), *([page.of] if page.of else [])] for page in pages
     ]
-    yield "search", {"kinds": kinds, "pages": rows, "starts": starts}
+    yield "search", {"kinds": [gettext(kind) for kind in kinds], "pages": rows, "starts": starts}
     for number, shard in enumerate(shards):
         yield f"words/{number}", shard
 

@@ -11,6 +11,7 @@ from typing import Literal
 from ..speech import N_
 
 After = Literal["try again", "wait", "stop"]
+AFTER: tuple[After, ...] = (N_("try again"), N_("wait"), N_("stop"))
 
 
 @dataclass(frozen=True, slots=True)

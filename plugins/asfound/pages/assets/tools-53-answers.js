@@ -2,18 +2,19 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const { h } = asfound.dom;
   const store = asfound.store;
 
   /** {kind, words, look} of a condition for a car. */
   function verdict(condition, stock, known) {
     const found = asfound.fitting.answer(asfound.conditions.read(condition), known, stock.here);
-    if (found.kind === "fits") { return { kind: "fits", words: "fits your car", look: [] }; }
+    if (found.kind === "fits") { return { kind: "fits", words: gettext("fits your car"), look: [] }; }
     if (found.kind === "no") {
-      return { kind: "no", words: "does not fit your car: " + asfound.words.whyNot(found.because, stock.names), look: [] };
+      return { kind: "no", words: gettext("does not fit your car: {why}", { why: asfound.words.whyNot(found.because, stock.names) }), look: [] };
     }
     return {
-      kind: "if", words: "fits your car if " + asfound.words.state(found.residual, stock.names),
+      kind: "if", words: gettext("fits your car if {condition}", { condition: asfound.words.state(found.residual, stock.names) }),
       look: asfound.words.look(found.residual, stock.names),
     };
   }

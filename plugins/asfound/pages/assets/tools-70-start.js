@@ -2,6 +2,7 @@
 (function (asfound) {
   "use strict";
 
+  const { gettext } = asfound.speech;
   const { h } = asfound.dom;
 
   /** Sections of a recipe's page. */
@@ -30,15 +31,15 @@
         drawBack(one);
       });
       const parts = [
-        h("h2", { id: "worksheet", text: "Worksheet" }),
-        h("p", { class: "asf-soft", text: "Type what you read from your own car. It is worked out here, in this page, and sent nowhere." }),
-        (data.needs || []).length ? h("p", { class: "asf-ask", text: "This recipe needs another one first. The planner makes one job of both." }) : null,
+        h("h2", { id: "worksheet", text: gettext("Worksheet") }),
+        h("p", { class: "asf-soft", text: gettext("Type what you read from your own car. It is worked out here, in this page, and sent nowhere.") }),
+        (data.needs || []).length ? h("p", { class: "asf-ask", text: gettext("This recipe needs another one first. The planner makes one job of both.") }) : null,
         sheet.room,
         data.media ? asfound.media.start(data.media) : null,
         root.dataset.asfSheet && writes ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, asfound.speech.gettext("The sheet for paper, with these values"))) : null,
-        h("p", { class: "asf-buttons" }, writes ? asfound.dom.button("Empty this worksheet", () => { sheet.clear(); build(); }, true) : "", " ",
-          root.dataset.asfPlanner ? h("a", { href: root.dataset.asfPlanner, text: "Several recipes in one job: the planner" }) : ""),
-        h("h3", { text: "After the work" }), asfound.after.start(sheet, [data.id]),
+        h("p", { class: "asf-buttons" }, writes ? asfound.dom.button(gettext("Empty this worksheet"), () => { sheet.clear(); build(); }, true) : "", " ",
+          root.dataset.asfPlanner ? h("a", { href: root.dataset.asfPlanner, text: gettext("Several recipes in one job: the planner") }) : ""),
+        h("h3", { text: gettext("After the work") }), asfound.after.start(sheet, [data.id]),
       ];
       room.replaceChildren(...parts.filter(Boolean));
       mishaps = asfound.mishaps.start(root, () => sheet);
@@ -52,7 +53,7 @@
       const key = JSON.stringify(notes.map((one) => [one.path, one.noted, one.wishes]));
       if (backRoom.dataset.key === key) { return; }
       backRoom.dataset.key = key;
-      backRoom.replaceChildren(...(notes.length ? [h("h3", { text: "Back from the note" }), ...notes.map((one) => asfound.back.wayBack(one, stock))] : []));
+      backRoom.replaceChildren(...(notes.length ? [h("h3", { text: gettext("Back from the note") }), ...notes.map((one) => asfound.back.wayBack(one, stock))] : []));
     }
 
     let sheet = build();
@@ -93,7 +94,7 @@
     (root.querySelector("[data-asf-room]") || root).prepend(bar);
     const href = (id) => (root.dataset.asfRecipes || "").replace("*", id);
     if (page.startsWith("recipes/") && data[page]) { recipePage(root, stock, data[page]); }
-    if (root.querySelector("#worksheet")) { bar.append(h("p", { class: "asf-car__jump" }, h("a", { href: "#worksheet", text: "To the worksheet" }))); }
+    if (root.querySelector("#worksheet")) { bar.append(h("p", { class: "asf-car__jump" }, h("a", { href: "#worksheet", text: gettext("To the worksheet") }))); }
     if (!page.startsWith("recipes/")) { answerLists(root, stock, base, href); }
     asfound.find.start(root, base, href, stock);
     if (root.querySelector("[data-asf-planner]")) { asfound.planner.start(root, base, href); }
