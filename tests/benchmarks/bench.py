@@ -3,8 +3,9 @@
 Everything is timed in processes of its own, one after the other in one run, by the clock and by the processor
 time of all processes together, since other work on the machine slows the clock more. Books are made by
 ``generate.py``. The stock site gets every page of ours as Markdown: same headings, tables, lists and words,
-pages outside ``nav``, search on. A cold build has an empty cache folder and checks, computes and writes all; a rebuild has the cache of the build before. Memory is that of all processes together, shared pages
-counted once (PSS). Prints a table and writes ``results.md``.
+pages outside ``nav``, search on. A cold build has an empty cache folder and checks, computes and writes all;
+a rebuild has the cache of the build before. Memory is that of all processes together, shared pages counted
+once (PSS). Prints a table and writes ``results.md``.
 """
 
 from __future__ import annotations
@@ -272,8 +273,8 @@ def main() -> None:
     system = "Debian" if Path("/etc/debian_version").exists() else platform.system()
     load_now = os.getloadavg()[0]
     head = (
-        f"{datetime.date.today()}, {os.cpu_count()} cores, {system}, Python {platform.python_version()}, load",
-        f"average {load_now:.1f} at the end. Seconds by the clock; in brackets seconds of processor of all",
+        f"{datetime.date.today()}, {os.cpu_count()} cores, {system}, Python {platform.python_version()},",
+        f"load average {load_now:.1f} at the end. Seconds by the clock; in brackets seconds of processor of all",
         "processes together, and the highest memory of all of them. Growth: the exponents of processor time",
         "from each size to the next; 1 is linear. Written by `make bench`.",
     )
