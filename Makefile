@@ -3,7 +3,7 @@
 export NO_MKDOCS_2_WARNING := 1
 BIN := .venv/bin
 
-.PHONY: help site zip fork serve check test bench vectors soak lint clean env-site env-test pictures
+.PHONY: help site zip fork serve check test bench vectors words soak lint clean env-site env-test pictures
 
 help: ## list these targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -45,6 +45,9 @@ bench: env-test ## time checks, builds, preview and plans against stock mkdocs-m
 
 vectors: env-test ## write the vectors anew that Python and the browser must agree on
 	@$(BIN)/python tests/vectors/make.py
+
+words: env-test ## bring the catalogues of languages up to date with what the pages say
+	@$(BIN)/python tests/languages/words.py
 
 soak: env-test ## mutate every field of every demo file, and 200 random edits for check and preview; slow
 	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation tests/unit/test_review_since.py tests/unit/test_serve.py

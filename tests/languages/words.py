@@ -1,7 +1,7 @@
-"""Everything the interface says, found in its Python, templates and scripts; run to bring the catalogues up to date.
+"""Everything the interface says, found in its Python, templates and scripts.
 
-New sentences are added without a translation, those no longer said are taken out. ``N_`` marks sentences in
-tables. Comments that begin with ``Translators:`` go along.
+Run, it brings the catalogues up to date: new sentences are added without a translation, those no longer said
+are taken out.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ def template() -> Catalog:
 
 
 def written(messages: Catalog) -> bytes:
-    """As it is kept: in the order of the files, without dates or numbers of lines, so that a change is small."""
+    """As it is kept: in the order of the files, without dates or numbers of lines, so that changes are small."""
     out = BytesIO()
     write_po(out, messages, width=110, include_lineno=False, ignore_obsolete=True)
     return _DATES.sub(b"", out.getvalue())
