@@ -25,6 +25,7 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import psutil
@@ -225,7 +226,7 @@ def table(results: dict[int, dict[str, Took | float]]) -> list[str]:
                 cells.append(f"{one.wall:.2f} s ({one.busy:.2f} s{memory})")
             else:
                 cells.append("" if one is None else f"{one:,.0f}" if one > 20 else f"{one:.2f}")
-        for a, b in zip(sizes, sizes[1:], strict=False):
+        for a, b in pairwise(sizes):
             one, two = results[a].get(name), results[b].get(name)
             if isinstance(one, Took) and isinstance(two, Took) and one.busy > 0 < two.busy:
                 growth.append(f"{math.log(two.busy / one.busy) / math.log(b / a):.2f}")
@@ -274,7 +275,7 @@ def main() -> None:
     load_now = os.getloadavg()[0]
     head = (
         f"{datetime.date.today()}, {os.cpu_count()} cores, {system}, Python {platform.python_version()},",
-        f"load average {load_now:.1f} at the end. Seconds by the clock; in brackets seconds of processor of all",
+        f"load average {load_now:.1f} at the end. Seconds by the clock; in brackets those of processor, of all",
         "processes together, and the highest memory of all of them. Growth: the exponents of processor time",
         "from each size to the next; 1 is linear. Written by `make bench`.",
     )
