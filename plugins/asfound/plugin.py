@@ -40,7 +40,7 @@ from .pages.search import guide
 from .pages.studio import Ahead, Studio
 from .source.findings import Finding, printable
 from .source.report import as_lines, count_text
-from .speech import gettext, speak, speaking
+from .speech import N_, gettext, speak, speaking
 
 log = get_plugin_logger(__name__)
 
@@ -50,6 +50,11 @@ _FRAMES = 256  # kept at once
 _PROVED = 500  # pages of a folder, of which one is rendered both ways
 
 MARK = "assets/asfound/mark.svg"
+# Titles a site may give its own pages and switches, where its configuration is in English.
+TITLES = (
+    *(N_("Home"), N_("Find"), N_("Modules"), N_("Vehicles"), N_("Planner"), N_("Board"), N_("Cautions")),
+    *(N_("Contribute"), N_("Review"), N_("About"), N_("Dark"), N_("Light")),
+)
 IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index", "planner", "board")
 
 

@@ -13,6 +13,9 @@ from .evidence import Count
 from .reports import Club, Signature
 
 Label = Literal["vetted", "not vetted", "draft", "withdrawn", "own notes"]
+LABELS: tuple[Label, ...] = (
+    N_("vetted"), N_("not vetted"), N_("draft"), N_("withdrawn"), N_("own notes"),
+)  # fmt: skip
 Validity = Literal["counts", "earlier sheet", "mistyped", "by the author", "no reviewer that day", "twice"]
 
 _SMALL = (

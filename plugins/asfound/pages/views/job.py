@@ -130,14 +130,15 @@ def _parts(desk: Desk, operations: Sequence[Operation]) -> list[tuple[str, list[
         waiting.append(one)
         if one.kind == "key":
             continue
-        title = _PART.get(one.kind) or _MOMENT.get(one.moment or "") or desk.unit(one.module, one.place)
+        fixed = _PART.get(one.kind) or _MOMENT.get(one.moment or "")
+        title = gettext(fixed) if fixed else desk.unit(one.module, one.place)
         if parts and parts[-1][0] == title:
             parts[-1][1].extend(waiting)
         else:
             parts.append((title, waiting))
         waiting = []
     if waiting:
-        parts.append((parts[-1][0] if parts else _READY, waiting))
+        parts.append((parts[-1][0] if parts else gettext(_READY), waiting))
     return parts
 
 
