@@ -114,7 +114,7 @@
         [["found", gettext("as found")], ["write", gettext("to write")], ["left", gettext("as left")]].map(([kind, label]) => h("tr", { class: "boxes__" + kind }, h("th", { text: label }),
           here.map((byte) => h("td", { class: sum && sum.by === "tool" && inSum(byte) ? "sum" : null }, [0, 1].map((half) => h("span", { class: "digit" + (mask[byte] >> (half ? 0 : 4) & 15 ? " digit--change" : ""), text: text(kind, byte, half) })))))))));
     }
-    return h("div", { class: "pairs" }, h("div", { class: "grids" }, out), h("div", { class: "byhand" }, pairsByHand(edit, work, row).filter(Boolean)));
+    return h("div", { class: "pairs", tabindex: "0", role: "group", "aria-label": gettext("as found, to write, as left") }, h("div", { class: "grids" }, out), h("div", { class: "byhand" }, pairsByHand(edit, work, row).filter(Boolean)));
   }
 
   function numberBoxes(record, edit, work, row) {
