@@ -50,7 +50,7 @@ words: env-test ## bring the catalogues of languages up to date with what the pa
 	@$(BIN)/python tests/languages/words.py
 
 soak: env-test ## mutate every field of every demo file, and 200 random edits for check and preview; slow
-	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation tests/unit/test_review_since.py tests/unit/test_serve.py
+	@ASFOUND_SOAK=1 $(BIN)/python -m pytest tests/mutation tests/hostile/test_fuzz.py tests/unit/test_review_since.py tests/unit/test_serve.py
 
 clean: ## remove what the other targets made
 	rm -rf .venv site site.zip .site.lock .site.new-* .pytest_cache .hypothesis
