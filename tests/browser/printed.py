@@ -1,7 +1,7 @@
 """Doing what a printed sheet says: lookups and rules are read from a PDF's text and carried out.
 
-Nothing of the project is used here but the text: it knows what a mechanic knows, that pairs are counted from the
-left and that "÷ 8, drop the remainder" is a division.
+Nothing of the project is used here but the text: it knows what a mechanic knows, that pairs are counted from
+the left and that "÷ 8, drop the remainder" is a division.
 """
 
 from __future__ import annotations
@@ -20,10 +20,16 @@ FIXED = re.compile(
 )
 ONLY = re.compile(r"STOP unless the digits found for “[^”]*” \(([^)]*)\) are: (.*?)\.(?= |$)")
 TEXT = re.compile(
-    r"STOP unless “[^”]*” as found is a text: in bytes? (\d+)(?: to (\d+))?, .*? none is 7F(; from some pair)?"
+    r"STOP unless “[^”]*” as found is a text: in bytes? (\d+)(?: to (\d+))?, .*? none is 7F"
+    r"(; from some pair)?"
 )
 WHOLE = re.compile(r"Write (\d+), whatever was found\. STOP unless the number found is ([^.]*)\.")
 SWITCH = re.compile(r"Number found ÷ (\d+), drop the remainder\. Odd: ([^.]*)\. Even: ([^.]*)\.")
+DIVIDED = r"Number found ÷ (\d+), drop the remainder\. (?:÷ (\d+), keep only the remainder\. )?"
+SHARE = re.compile(
+    DIVIDED + r"STOP unless it is ([^.]*)\. From the number found take away (\d+) times it, and add (\d+)\."
+)
+TABLE = re.compile(DIVIDED + r"((?:\d+: [^.]*\. ?)+)")
 NAME = re.compile(r"“([^”]*)”: STOP unless it shows (.*?)\.(?= |$)")
 
 
@@ -80,13 +86,17 @@ class Hand:
         total = int(found)
         for divide, odd, even in SWITCH.findall(self.text):
             self.used.append("switch")
-            does = odd if int(found) // int(divide) % 2 else even
-            if does == "stop":
-                raise Stopped(does)
-            if move := re.fullmatch(r"(add|subtract) (\d+)", does):
-                total += int(move[2]) if move[1] == "add" else -int(move[2])
-            else:
-                assert does == "already as wanted, add nothing"
+            total += _moved(odd if int(found) // int(divide) % 2 else even)
+        for divide, modulo, may, times, add in SHARE.findall(self.text):
+            self.used.append("share")
+            held = _share(found, divide, modulo)
+            if not any(_between(str(held), one) for one in re.split(r" or |, ", may)):
+                raise Stopped(may)
+            total += int(add) - held * int(times)
+        for divide, modulo, rows in TABLE.findall(self.text):
+            self.used.append("table")
+            does = dict(row.split(": ") for row in re.findall(r"\d+: [^.]*", rows))
+            total += _moved(does[str(_share(found, divide, modulo))])
         assert self.used, "no rule was printed"
         return str(total)
 
@@ -109,6 +119,22 @@ def blocks(text: str) -> list[Hand]:
     else:
         parts = parts[1:]
     return [Hand(part) for part in parts]
+
+
+def _share(found: str, divide: str, modulo: str) -> int:
+    held = int(found) // int(divide)
+    return held % int(modulo) if modulo else held
+
+
+def _moved(does: str) -> int:
+    """What is added to a number, by the words of a rule."""
+    if does.casefold() == "stop":
+        raise Stopped(does)
+    if does == "already as wanted, add nothing":
+        return 0
+    move = re.fullmatch(r"(add|subtract) (\d+)", does)
+    assert move, does
+    return int(move[2]) if move[1] == "add" else -int(move[2])
 
 
 def _cells(where: str) -> list[int]:

@@ -26,7 +26,7 @@ from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker
 from asfound.source.loader import load
 
-from .printed import blocks
+from .printed import Stopped, blocks
 
 ROOT = Path(__file__).parents[2]
 LONG = "Every lamp of the living area goes out by itself a quarter of an hour after the last door shut " * 2
@@ -83,6 +83,8 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
             "layouts": [layout], **({} if "shown_as" in more else {"shown_as": "bytes"}), **more,
         }  # fmt: skip
 
+    scale = {"number": {"factor": "2", "offset": "1", "unit": "s", "min": "5", "max": "41", "signed": False}}
+    three = {"choices": [{"raw": n, "means": words} for n, words in enumerate(("off", "on", "blinks"))]}
     text = {"text": {"length": 40, "pad": "space"}}
     module = {
         "module": "odd", "name": "Odd module", "duty": "Keeps odd records.", "address": "0x7777",
@@ -90,6 +92,8 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
         "records": [
             record("sixty", 60, {"bytes": [10, 49]}, text),
             record("ten", 10, {"byte": 9, "bits": [2, 5]}, choice),
+            record("share", 2, {"byte": 1, "bits": [3, 7]}, scale, shown_as={"number": 2, "order": "big"}),
+            record("table", 2, {"byte": 0, "bits": [2, 3]}, three, shown_as={"number": 2, "order": "little"}),
             record("short", 2, {"byte": 0, "bit": 6}, choice, shown_as={"number": 2, "order": "big"}),
             {"record": "words", "name": "Words", "names_only": True,
              "settings": [{"setting": "what", "name": "What is shown", **of,
@@ -105,13 +109,15 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
         recipe("sixty", "odd/sixty/what", "HARBOUR LIGHTS OF THE OUTER ISLANDS", LONG.strip(), 2),
         recipe("ten", "odd/ten/what", "on", "Ten bytes", 30),
         recipe("short", "odd/short/what", "on", HEBREW, 1),
+        recipe("share", "odd/share/what", "21", "A share of a number"),
+        recipe("table", "odd/table/what", "blinks", "A share of few values"),
         recipe("words", "odd/words/what", "on", WIDE, 1),
     ]
     for one in recipes:
         write(folder / "changes" / str(one["recipe"]) / "recipe.yml", one)
     loaded = load(folder)
     made = Book(loaded)
-    assert set(made.recipes) == {"sixty", "ten", "short", "words"}, loaded.findings
+    assert set(made.recipes) == {one["recipe"] for one in recipes}, loaded.findings
     assert all(made.forms(id) for id in made.recipes), loaded.findings
     return made
 
@@ -175,6 +181,22 @@ def test_sixty_bytes_by_hand(draw: Drawn) -> None:
     words = b"HARBOUR LIGHTS OF THE OUTER ISLANDS".ljust(40)
     assert hand.pairs(found) == " ".join(["00"] * 10 + [f"{b:02X}" for b in words] + ["07"] * 10)
     assert hand.used == ["text", "fixed"]
+
+
+def test_shares_of_a_number_by_hand(draw: Drawn) -> None:
+    """21 s is stored as 10, in the bits 3 to 7: 80 of the number; worked out on paper."""
+    (hand,) = blocks("\n".join(draw("share")[0]))
+    assert hand.number(str(0x1200 + 4 * 8 + 5)) == str(0x1200 + 80 + 5)
+    assert hand.used == ["share"]
+    for raw in (1, 21):  # 3 s and 43 s are outside 5 to 41
+        with pytest.raises(Stopped):
+            hand.number(str(0x1200 + raw * 8))
+    (hand,) = blocks("\n".join(draw("table")[0]))  # little: the first byte counts ones
+    for raw in (0, 1, 2):
+        assert hand.number(str(0x3403 + raw * 4)) == str(0x3403 + 2 * 4)
+    with pytest.raises(Stopped):
+        hand.number(str(0x3403 + 3 * 4))
+    assert "table" in hand.used
 
 
 def test_a_title_cannot_leave_its_string() -> None:

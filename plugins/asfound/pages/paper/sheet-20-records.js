@@ -130,7 +130,7 @@
     } else if (work.whole !== null) {
       out.push(p(b(gettext("Write {what}", { what: String(work.whole) })), ", " + gettext("whatever was found") + ". ", STOP(), " " + gettext("unless the number found is {may}.", { may: spans(work.allowed) })));
     } else {
-      if (work.shares.length > 1) { out.push(p(gettext("Begin each line with the number found; what to write is that number with all that the lines add and subtract."))); }
+      if (work.shares.length > 1) { out.push(p(gettext("Do each line with the number found; what to write is that number with all that the lines add and take away."))); }
       out.push(...work.shares.map((one) => shareWords(one, spans)), byTool(edit.checksum));
     }
     return h("div", {}, out.filter(Boolean));
@@ -148,7 +148,7 @@
     if (one.modulo && one.modulo <= 4n) {
       return p(start + keep + Array.from({ length: Number(one.modulo) }, (_, held) => held + ": " + does(BigInt(held)) + ".").join(" "));
     }
-    return p(start + keep, STOP(), " " + gettext("unless it is {may}. Take away {divide} times it, add {add}.", { may: spans(one.allowed), divide: one.divide, add: one.to * one.divide }));
+    return p(start + keep, STOP(), " " + gettext("unless it is {may}. From the number found take away {divide} times it, and add {add}.", { may: spans(one.allowed), divide: one.divide, add: one.to * one.divide }));
   }
 
   function names(record, edit, row) {

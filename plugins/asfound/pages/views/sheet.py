@@ -380,7 +380,9 @@ def _lines(block: Block) -> float:
 
 
 def _plain(text: str) -> str:
-    return sentence(prose.plain(text))
+    """Without markup and with a full stop, unless it has one inside its quotation marks."""
+    said = prose.plain(text).strip()
+    return said[:1].upper() + said[1:] if said.rstrip("”").endswith((".", "!", "?", "…")) else sentence(said)
 
 
 def _written(form: Form, choose: Mapping[SettingPath, str]) -> list[Written]:
