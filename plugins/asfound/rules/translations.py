@@ -91,7 +91,7 @@ def _numbers(text: str) -> list[str]:
 def _links(text: str) -> list[str]:
     if "](" not in text:
         return []
-    return _HREF.findall(render(text, lambda recipe: f"recipe:{recipe}"))
+    return _HREF.findall(render(text, lambda recipe: f"{recipe}.html"))
 
 
 RULES = (
