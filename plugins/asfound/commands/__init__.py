@@ -31,7 +31,7 @@ COMMANDS: dict[str, Entry] = {
     "review": Entry(
         "review:review", "Say what changed in the car between two commits, and what to look at by hand."
     ),
-    "serve": Entry("serve:serve", "Show the site while it is written, and every change at once."),
+    "serve": Entry("serve:serve", "Show the site at an address of this computer, and every change at once."),
     "sheet": Entry("sheet:sheet", "Print garage sheets as PDF."),
     "site": Entry("site:site", "Build the whole site; the old one stays until the new one is complete."),
     "vet": Entry("vet:vet", "Sign the present sheet of a recipe."),

@@ -95,8 +95,8 @@ def documents(
         [page.address, page.title, kinds.index(page.kind), *([page.of] if page.of else [])] for page in pages
     ]
     yield "search", {"kinds": [gettext(kind) for kind in kinds], "pages": rows, "starts": starts}
-    for number, shard in enumerate(shards):
-        yield f"words/{number}", shard
+    for number, held in enumerate(shards):
+        yield f"words/{number}", held
 
 
 def _steps(numbers: Iterable[int]) -> list[int]:
