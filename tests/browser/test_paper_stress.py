@@ -109,8 +109,8 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
         recipe("sixty", "odd/sixty/what", "HARBOUR LIGHTS OF THE OUTER ISLANDS", LONG.strip(), 2),
         recipe("ten", "odd/ten/what", "on", "Ten bytes", 30),
         recipe("short", "odd/short/what", "on", HEBREW, 1),
-        recipe("share", "odd/share/what", "21", "A share of a number"),
-        recipe("table", "odd/table/what", "blinks", "A share of few values"),
+        recipe("share", "odd/share/what", "21", "A share of a number", 1),
+        recipe("table", "odd/table/what", "blinks", "A share of few values", 1),
         recipe("words", "odd/words/what", "on", WIDE, 1),
     ]
     for one in recipes:
@@ -226,7 +226,7 @@ def test_the_command_prints_titles_and_bookmarks(tmp_path: Path) -> None:
     reading["records"] = {"living-area/lamps": "11 40 0C 02 01 28 FF 3E"}
     found.write_text(json.dumps(reading), "utf-8")
     ran = CliRunner().invoke(main, ["sheet", "awning-lamp-time-out", "--found", str(found), *where])
-    assert ran.exit_code == 2 and "checksum" in ran.output and len(ran.output.splitlines()) == 1
+    assert ran.exit_code == 1 and "checksum" in ran.output and len(ran.output.splitlines()) == 1
 
 
 def test_the_command_says_what_it_lacks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from ..work.compiled import EditProblem
 from ..work.plan import Plan, alone
 from ..work.plan import plan as plan_of
 from ..work.worksheet import worksheet
+from . import FINDINGS
 from .cars import car_option, choices, choose_option, known_of, reading_of, refuse_unknown, sound_book
 from .common import book_option, refuse, write
 
@@ -137,7 +139,8 @@ def _planned(
         sheet = worksheet(plan, reading.records, book.world, known)
         for row in sheet.rows:
             if row.stops or row.asks:
-                refuse("sheet", (*row.stops, *row.asks)[0])
+                click.echo(f"asfound sheet: {(*row.stops, *row.asks)[0]}", err=True)
+                sys.exit(FINDINGS)
         if sheet.missing:
             refuse("sheet", f"the reading lacks {', '.join(map(str, sheet.missing))}.")
         rows = {row.path: row for row in sheet.rows}
