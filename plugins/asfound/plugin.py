@@ -248,6 +248,8 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         speak(languages.language(self.language))
         if self.language != languages.SOURCE:
             _speak_in(config, self.language)
+        if self.below:
+            config.theme.static_templates.discard("404.html")  # servers ask for that at the top alone
         config.watch.append(self.config.recipes)
         if self.config.templates:
             config.watch.append(self.config.templates)
