@@ -14,7 +14,7 @@ FURNITURE = ".md-skip, .md-header, .md-tabs, .md-search, .md-sidebar, .md-nav, .
 
 
 def squeezed(text: str) -> str:
-    """Text without any white space or ligature, since a PDF keeps places and not spaces, and drawn letters."""
+    """Text without white space or ligatures, since a PDF keeps places and not spaces, and drawn letters."""
     return "".join(normalize("NFKC", text).split())
 
 

@@ -94,7 +94,7 @@ def template() -> Catalog:
 
 
 def written(messages: Catalog) -> bytes:
-    """As it is kept: in the order of the files, without dates or numbers of lines, so that changes are small."""
+    """As it is kept: in the order of the files, without dates or numbers of lines: changes are small."""
     out = BytesIO()
     write_po(out, messages, width=110, include_lineno=False, ignore_obsolete=True)
     return _DATES.sub(b"", out.getvalue())

@@ -13,8 +13,8 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 
 # From the bottom up; rooms on one level may not import each other.
 LEVELS = (
-    ("speech",), ("car",), ("work",), ("trust",), ("source",), ("book",), ("rules",), ("pages", "review"), ("plugin",),
-    ("commands",), ("cli",),
+    ("speech",), ("car",), ("work",), ("trust",), ("source",), ("book",), ("rules",), ("pages", "review"),
+    ("plugin",), ("commands",), ("cli",),
 )  # fmt: skip
 LEVEL = {room: level for level, rooms in enumerate(LEVELS) for room in rooms}
 DOMAIN = ("speech", "car", "work", "trust")

@@ -155,8 +155,8 @@ def test_the_browser_says_the_same() -> None:
     {(ASSETS / "tools-01-speech.js").read_text("utf-8")}
     const s = asfound.speech;
     const counted = [0, 1, 2, 101, 1001].map((n) => s.ngettext("{{n}} step", "{{n}} steps", n));
-    console.log(JSON.stringify([s.tag, s.gettext("Leave {{unit}}.", {{ unit: "x" }}), counted, s.numberWords("1.5"),
-      s.gettext("no such message")]));
+    const left = s.gettext("Leave {{unit}}.", {{ unit: "x" }});
+    console.log(JSON.stringify([s.tag, left, counted, s.numberWords("1.5"), s.gettext("no such message")]));
     """
     ended = subprocess.run(["node", "-e", program], capture_output=True, text=True, check=True, timeout=60)
     tag, leave, counted, number, other = json.loads(ended.stdout)

@@ -269,10 +269,12 @@ def facts(book: Book, plan: Plan) -> Iterator[str]:
     if visits:
         yield f"{count_words(len(visits), 'visit', 'visits').capitalize()}: {'; '.join(visits)}."
     if not plan.proven:
-        yield f"There may be a shorter order; at least {count_words(plan.at_least, 'visit', 'visits')} are needed."
+        least = count_words(plan.at_least, "visit", "visits")
+        yield f"There may be a shorter order; at least {least} are needed."
     for first, second in plan.together:
         yield f"{second} needs {first}; the two are written together."
-    yield f"About {count_words(plan.minutes, 'minute', 'minutes')}, {plan.key_on_minutes} of them with the key on."
+    about = count_words(plan.minutes, "minute", "minutes")
+    yield f"About {about}, {plan.key_on_minutes} of them with the key on."
     if plan.charge is not None:
         needed, spare = (decimal(round(amount, 1)) for amount in (plan.charge.needed, plan.charge.spare))
         yield f"Takes {needed} Ah out of the battery, which can spare {spare} Ah."
