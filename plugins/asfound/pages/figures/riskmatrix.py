@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from .svg import WIDTH, box, frame, words
+from .svg import LINE, WIDTH, box, frame, words
 
 _HEAD, _ROW = 24, 26  # heights of the head and of an empty row
 _LETTER = 6.4  # of a row head, whose words differ with the language
@@ -33,11 +33,7 @@ def risk_matrix(scales: Scales, held: Mapping[tuple[int, int], Sequence[int]], a
         return Markup("")
     left = min(112.0, max(76.0, _LETTER * max(map(len, scales.likelihoods)) + 4))
     across = (WIDTH - 2 - left) / len(scales.severities)
-    parts = [
-        words("asf-t asf-t--mid asf-t--soft", left + across * (at + 0.5), _HEAD - 8, name)
-        for at, name in enumerate(scales.severities)
-    ]
-    y = _HEAD
+    parts, y = _heads(scales.severities, left, across)
     for row, likelihood in enumerate(scales.likelihoods):
         most = max((len(held.get((row, at), ())) for at in range(len(scales.severities))), default=0)
         height = _ROW + _CHIP * -(-most // _ACROSS) - (4 if most else 0)
@@ -52,6 +48,20 @@ def risk_matrix(scales: Scales, held: Mapping[tuple[int, int], Sequence[int]], a
             parts += _chips(held.get((row, at), ()), x, y)
         y += height
     return frame(WIDTH, y + 2, "asf-risk", alternative, parts)
+
+
+def _heads(names: Sequence[str], left: float, across: float) -> tuple[list[str], int]:
+    """The heads of the columns, and where the rows begin. Where one is wider than its column, they stand in
+    two lines, by turns, and the last ends where the matrix ends."""
+    wide = max(map(len, names)) * 5.4 > across
+    parts = []
+    for at, name in enumerate(names):
+        y = _HEAD - 8 + LINE * (wide and at % 2)
+        if wide and at == len(names) - 1:
+            parts.append(words("asf-t asf-t--end asf-t--soft", WIDTH - 2, y, name))
+        else:
+            parts.append(words("asf-t asf-t--mid asf-t--soft", left + across * (at + 0.5), y, name))
+    return parts, _HEAD + LINE * wide
 
 
 def _cell(level: str, scales: Scales, x: float, y: float, width: float, height: float) -> list[str]:
