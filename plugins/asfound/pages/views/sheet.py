@@ -29,7 +29,8 @@ from .common import Signal, Status, Withdrawal
 from .desk import Desk
 from .recipe import SIGNALS
 from .sheet_job import Parts, parts, pictures_of
-from .sheet_records import Block, RecordRef, Written, holds_words, record_refs
+from .sheet_records import Block, RecordRef, Written, record_refs
+from .sheet_words import holds_words
 from .status import LABELS, status, withdrawal
 
 _AUTHORED = frozenset({"step", "precheck", "check", "restart"})

@@ -9,17 +9,29 @@ from ...car.conditions import Holds
 from ...car.records import Layout, Record, RecordPath
 from ...car.settings import Choices
 from ...car.values import with_unit
-from ...work.byhand import AllowedText, Cell, DigitWork, Lookup, NumberWork, Share, Span, by_hand
+from ...work.byhand import DigitWork, NumberWork, by_hand
 from ...work.compiled import Edit, NamesEdit
 from ...work.held import show_held
 from ...work.recipes import Alternative
 from ...work.worksheet import Row as Typed
 from ..speech import if_words
-from ..words import byte_words, list_words, ordinal
+from ..words import list_words
 from .desk import Desk
+from .sheet_words import (
+    LookupRow,
+    ShareRow,
+    bytes_words,
+    cells_words,
+    fixed_words,
+    holds_words,
+    lookup_row,
+    pattern_words,
+    share_row,
+    span_words,
+    text_words,
+)
 
 MOST_BOXES = 16  # side by side on one line
-_HALF = ("first digit", "second digit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,30 +59,6 @@ class Line:
     marks: str
     found: tuple[str, ...] = ()
     write: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class LookupRow:
-    """A lookup: where, and for each of 0…F what to write; "" where the digit found is a stop."""
-
-    where: str
-    write: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ShareRow:
-    """One share of a decimal number, in the words of arithmetic.
-
-    ``table`` has (remainder, what to do) where there are few; else ``times`` and ``may``. ``to`` is what it
-    becomes, ``add`` that times the divisor.
-    """
-
-    divide: int
-    modulo: int
-    to: int
-    add: int
-    table: tuple[tuple[int, str], ...]
-    may: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,17 +225,6 @@ def _when(desk: Desk, layout: Layout) -> str:
     return if_words(layout.fits, desk.names).removeprefix("if ")
 
 
-def holds_words(one: Holds) -> str:
-    """What a byte must hold, digit by digit: ``byte 0, the first pair, first digit: 0 to 7``."""
-    out = []
-    for half, shift in ((0, 4), (1, 0)):
-        mask, value = one.mask >> shift & 15, one.value >> shift & 15
-        if mask:
-            may = frozenset(d for d in range(16) if d & mask == value)
-            out.append(f"{byte_words(one.byte)}, {_HALF[half]}: {digit_words(may)}")
-    return " and ".join(out)
-
-
 def _block(
     record: Record,
     layout: Layout | None,
@@ -277,17 +254,17 @@ def _block(
     if record.shown_as is not None:
         bare = replace(bare, rows=())
     if kind == "number" and isinstance(work, NumberWork):
-        shares = tuple(map(_share, work.shares))
+        shares = tuple(map(share_row, work.shares))
         whole = "" if work.whole is None else str(work.whole)
         return replace(bare, whole=whole, may=span_words(work.allowed), shares=shares)
     if kind != "digits" or not isinstance(work, DigitWork):
         return bare
     return replace(
         bare,
-        lookups=tuple(map(_lookup, work.lookups)),
-        fixed=_fixed(work),
-        only=tuple((a.setting.name, _cells(a.cells), _patterns(a.patterns)) for a in work.allowed),
-        texts=tuple(map(_text, work.texts)),
+        lookups=tuple(map(lookup_row, work.lookups)),
+        fixed=fixed_words(work),
+        only=tuple((a.setting.name, cells_words(a.cells), pattern_words(a.patterns)) for a in work.allowed),
+        texts=tuple(map(text_words, work.texts)),
     )
 
 
@@ -345,92 +322,3 @@ def _sum_where(edit: Edit) -> str:
         return ""
     first, last = edit.checksum.at, edit.checksum.at + edit.checksum.size - 1
     return bytes_words(first, last)
-
-
-# words of places, digits and numbers
-
-
-def bytes_words(first: int, last: int) -> str:
-    """``byte 4, the fifth pair`` or ``bytes 2 to 9, the third to tenth pair``."""
-    if first == last:
-        return byte_words(first)
-    return f"bytes {first} to {last}, the {ordinal(first + 1)} to {ordinal(last + 1)} pair"
-
-
-def digit_words(digits: frozenset[int] | None) -> str:
-    """``0 to 4, 8 or C``; ``any`` for None."""
-    if digits is None:
-        return "any"
-    return list_words([_range(a, b, "X") for a, b in _runs(digits)], "or")
-
-
-def span_words(spans: Sequence[Span]) -> str:
-    """``1950 to 2300 or 65535``."""
-    return list_words([_range(a, b, "d") for a, b in spans], "or")
-
-
-def _range(a: int, b: int, form: str) -> str:
-    return f"{a:{form}}" if a == b else f"{a:{form}} {'or' if b == a + 1 else 'to'} {b:{form}}"
-
-
-def _runs(digits: frozenset[int]) -> list[Span]:
-    runs: list[Span] = []
-    for d in sorted(digits):
-        if runs and d == runs[-1][1] + 1:
-            runs[-1] = (runs[-1][0], d)
-        else:
-            runs.append((d, d))
-    return runs
-
-
-def _cell(cell: Cell) -> str:
-    return f"{byte_words(cell[0])}, {_HALF[cell[1]]}"
-
-
-def _cells(cells: Sequence[Cell]) -> str:
-    """Digits in the order in which they are compared; the two of one byte together."""
-    out: list[str] = []
-    for at, cell in enumerate(cells):
-        if cell[1] == 1 and at and cells[at - 1] == (cell[0], 0):
-            out[-1] = f"{byte_words(cell[0])}, both digits"
-        else:
-            out.append(_cell(cell))
-    return "; then ".join(out)
-
-
-def _patterns(patterns: Sequence[Sequence[frozenset[int] | None]]) -> str:
-    return "; or ".join(" then ".join(map(digit_words, one)) for one in patterns)
-
-
-def _lookup(one: Lookup) -> LookupRow:
-    return LookupRow(_cell(one.cell), tuple("" if d is None else f"{d:X}" for d in one.write))
-
-
-def _fixed(work: DigitWork) -> tuple[tuple[str, str], ...]:
-    """Digits to write whatever was found, runs of whole bytes together: (where, what)."""
-    digits = {f.cell: f"{f.digit:X}" for f in work.fixed}
-    whole = sorted({byte for byte, half in digits if (byte, 1 - half) in digits})
-    out: list[tuple[int, int, str, str]] = []  # sorted by where they begin
-    for first, last in _runs(frozenset(whole)):
-        said = " ".join(digits[byte, 0] + digits[byte, 1] for byte in range(first, last + 1))
-        out.append((first, 0, bytes_words(first, last), said))
-    out += [(c[0], c[1], _cell(c), d) for c, d in digits.items() if c[0] not in whole]
-    return tuple((where, what) for _, _, where, what in sorted(out))
-
-
-def _text(one: AllowedText) -> tuple[str, str, str]:
-    return one.setting.name, bytes_words(one.first, one.last), one.pad
-
-
-def _share(one: Share) -> ShareRow:
-    table = []
-    if 0 < one.modulo <= 4:
-        for held in range(one.modulo):
-            ok = any(a <= held <= b for a, b in one.allowed)
-            table.append((held, _move((one.to - held) * one.divide) if ok else "stop"))
-    may = span_words(one.allowed) if one.allowed else ""
-    return ShareRow(one.divide, one.modulo, one.to, one.to * one.divide, tuple(table), may)
-
-
-def _move(by: int) -> str:
-    return "already as wanted, add nothing" if not by else f"add {by}" if by > 0 else f"subtract {-by}"
