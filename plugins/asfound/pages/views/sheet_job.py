@@ -166,7 +166,7 @@ def _folded(steps: list[Step]) -> list[Step]:
             continue
         size = len(runs[0])
         places = tuple((run[0].marks, run[0].place or run[0].unit) for run in runs)
-        unit = runs[0][0].unit.partition(" (")[0]
+        unit = runs[0][0].unit.removesuffix(f" ({runs[0][0].place})")
         each = replace(_bare(runs[0][0]), kind="each", text="", unit=unit, places=places, minutes=size)
         out.append(each)
         out += [replace(one, unit=unit, place="", marks="", places=places) for one in runs[0]]
