@@ -227,11 +227,18 @@
   }
 
   /** Words with the setting's unit after a number, for reading: "11.4 V". Counterpart: with_unit. */
+  /** A value's words as the page calls it. Counterpart: shown. */
+  function shown(setting, words) {
+    const choices = setting && (setting.choices || setting.number && setting.number.special) || [];
+    const found = choices.find((one) => one[1] === words);
+    return found && found[2] || words;
+  }
+
   function withUnit(setting, words) {
-    return setting && setting.number && DECIMAL.test(words) ? numberWords(words) + " " + setting.number.unit : words;
+    return setting && setting.number && DECIMAL.test(words) ? numberWords(words) + " " + setting.number.unit : shown(setting, words);
   }
 
   asfound.values = {
-    ValueProblem, DECIMAL, parse, add, times, over, compare, whole, decimal, spelt, encode, decode, accept, withUnit,
+    ValueProblem, DECIMAL, parse, add, times, over, compare, whole, decimal, spelt, encode, decode, accept, withUnit, shown,
   };
 }(window.asfound = window.asfound || {}));

@@ -24,7 +24,7 @@
   function namesOf(world, modules) {
     const names = {
       lines: {}, models: {}, phases: {}, markets: {}, equipment: {}, modules: {}, records: {}, settings: {}, looks: {},
-      places: {},
+      places: {}, values: {},
     };
     for (const line of world.lines) {
       names.lines[line.id] = line.name;
@@ -50,7 +50,9 @@
       for (const record of one.records) {
         names.records[one.id + "/" + record.id] = record.name;
         for (const setting of record.settings) {
-          names.settings[one.id + "/" + record.id + "/" + setting.id] = setting.name;
+          const path = one.id + "/" + record.id + "/" + setting.id;
+          names.settings[path] = setting.name;
+          for (const [, means, shown] of setting.choices || []) { if (shown) { names.values[path + " " + means] = shown; } }
         }
       }
     }
@@ -230,7 +232,7 @@
             : gettext("{where} is {value}", { where, value: hex(leaf.value) });
         }
         default: {
-          const values = joinWords(leaf.is.map((value) => "“" + value + "”"), "or");
+          const values = joinWords(leaf.is.map((value) => "“" + (names.values && names.values[leaf.path + " " + value] || value) + "”"), "or");
           const said = { setting: settingName(leaf.path, names), values };
           return negate ? gettext("{setting} is not set to {values}", said) : gettext("{setting} is set to {values}", said);
         }

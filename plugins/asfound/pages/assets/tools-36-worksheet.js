@@ -85,7 +85,7 @@
     return Object.assign(out, {
       found: words, edit, assessment, stops: assessment.stops.slice(),
       told: edit.fields.map((field, i) => ({
-        setting: field.setting, name: defined[field.setting].name, words: assessment.fields[i].present,
+        setting: field.setting, name: defined[field.setting].name, words: withUnit(defined[field.setting], assessment.fields[i].present),
         known: assessment.fields[i].known,
       })),
     });

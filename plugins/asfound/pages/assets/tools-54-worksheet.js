@@ -176,7 +176,7 @@
       const number = one.setting.number;
       let input;
       if (!one.ask || one.setting.choices) {
-        const options = one.ask ? one.setting.choices.map((other) => [other[1], other[1]])
+        const options = one.ask ? one.setting.choices.map((other) => [other[1], other[2] || other[1]])
           : [[one.suggest, values.withUnit(one.setting, one.suggest)], ...one.others.map((other) => [other.to, values.withUnit(one.setting, other.to) + ": " + other.does])];
         input = pick(options, now, () => set(input.value));
       } else {
@@ -221,7 +221,7 @@
           set(all);
           this.update();
         };
-        const options = setting.choices && [["", gettext("not noted")], ...setting.choices.map((other) => [other[1], other[1]]), ["something else", gettext("something else")]];
+        const options = setting.choices && [["", gettext("not noted")], ...setting.choices.map((other) => [other[1], other[2] || other[1]]), ["something else", gettext("something else")]];
         const input = options ? pick(options, now[one.setting] || "", () => change(input.value))
           : h("input", { type: "text", autocomplete: "off", value: now[one.setting] || "", input: () => change(input.value.trim()) });
         return field(setting.name, input);
@@ -313,7 +313,7 @@
         return [h("p", { class: "asf-good", text: gettext("Already done: nothing is to be written into this record.") })];
       }
       if (!Array.isArray(row.write)) {
-        return [h("h4", { text: gettext("To write") }), h("ul", {}, row.edit.fields.map((one) => h("li", {}, defined[one.setting].name + ": ", h("strong", { text: "“" + one.to_words + "”" }))))];
+        return [h("h4", { text: gettext("To write") }), h("ul", {}, row.edit.fields.map((one) => h("li", {}, defined[one.setting].name + ": ", h("strong", { text: "“" + values.shown(defined[one.setting], one.to_words) + "”" }))))];
       }
       const shown = h("code", { class: "asf-write" }, marked(row.record, row.write, row.found));
       const sum = row.edit.checksum;

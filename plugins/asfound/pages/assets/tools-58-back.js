@@ -27,7 +27,7 @@
     if (record.names_only) {
       const words = {};
       const boxes = record.settings.map((setting) => {
-        const box = setting.choices ? pick([["", gettext("not read")], ...setting.choices.map((one) => [one[1], one[1]]), ["something else", gettext("something else")]], "", change)
+        const box = setting.choices ? pick([["", gettext("not read")], ...setting.choices.map((one) => [one[1], one[2] || one[1]]), ["something else", gettext("something else")]], "", change)
           : h("input", { type: "text", autocomplete: "off", input: change });
         function change() {
           if (box.value) { words[setting.id] = box.value; } else { delete words[setting.id]; }
