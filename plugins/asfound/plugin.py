@@ -380,8 +380,11 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     @event_priority(-100)  # on what every other plugin has left
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
         """Puts the way to the search and the policies into every page."""
-        framed = isinstance(page, BookPage) and page.framed is not None
-        return output if framed else self.furnished(output, page)
+        if not isinstance(page, BookPage):
+            return self.furnished(output, page)
+        output = output if page.framed is not None else self.furnished(output, page)
+        page.content, page.framed = "", None  # the host keeps every page to its end
+        return output
 
     def furnished(self, output: str, page: Page) -> str:
         """A page as the theme leaves it, with what every page has from us."""

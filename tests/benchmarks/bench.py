@@ -275,7 +275,7 @@ def main() -> None:
     load_now = os.getloadavg()[0]
     head = (
         f"{datetime.date.today()}, {os.cpu_count()} cores, {system}, Python {platform.python_version()},",
-        f"load average {load_now:.1f} at the end. Seconds by the clock; in brackets those of processor, of all",
+        f"load average {load_now:.1f} at the end. Seconds by the clock; in brackets of processor, of all",
         "processes together, and the highest memory of all of them. Growth: the exponents of processor time",
         "from each size to the next; 1 is linear. Written by `make bench`.",
     )

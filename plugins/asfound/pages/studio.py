@@ -132,7 +132,7 @@ class _Bench:
         self.urls = urls
         self._documents = {}
         # From all pages of a folder an address looks the same.
-        self._relative = lru_cache(1 << 16)(lambda url, folder: relative(url, f"{folder}x.html"))
+        self._relative = lru_cache(1 << 12)(lambda url, folder: relative(url, f"{folder}x.html"))
 
     def link(self, page: str) -> Link:
         folder = page[: page.rfind("/") + 1]

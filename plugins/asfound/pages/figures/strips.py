@@ -126,7 +126,7 @@ def _digits(segment: _Segment, value: int, known: int) -> str:
     return "".join(str(value >> bit & 1) if known >> bit & 1 else "·" for bit in bits)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def _byte(number: str, segments: tuple[_Segment, ...]) -> str:
     """A byte as one bar."""
     x, parts = 0, []
@@ -137,7 +137,7 @@ def _byte(number: str, segments: tuple[_Segment, ...]) -> str:
     return _svg(number, x, _HEIGHT, [*parts, _outline(_TOP, x, _BAR)])
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def _two(number: str, segments: tuple[_Segment, ...]) -> str:
     """A byte as two bars: as found above, to write below."""
     x, parts = 0, []
