@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import fields, replace
 from functools import cache
 from html.parser import HTMLParser
@@ -10,11 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from asfound.book import Book
 from asfound.book.translated import in_language, progress
 from asfound.car.settings import Choices
 from asfound.car.values import with_unit
+from asfound.cli import main
 from asfound.pages import Pages, links
 from asfound.pages.languages import language
 from asfound.source.loader import load
@@ -137,3 +140,25 @@ def test_sheets_and_book_json_are_as_they_were_written() -> None:
         ours = {key: pages[key].content() for key in (links.BOOK, links.sheet("softer-tick"))}
     there = {one.key: one for one in Pages(BOOK).documents(links.file_of)}
     assert ours == {key: there[key].content() for key in ours}
+
+
+def test_the_command_says_what_is_left(tmp_path: Path) -> None:
+    recipes = tmp_path / "recipes"
+    shutil.copytree(ROOT / "tests/golden/minimal/in/recipes", recipes)
+    module = next((recipes / "modules").glob("*.yml")).stem
+    name = load(recipes).modules[module].name
+    file = recipes / f"languages/nl/modules/{module}.yml"
+    file.parent.mkdir(parents=True)
+    first = (
+        "# yaml-language-server: $schema=../../../../schema/translation.schema.json\nlanguage: nl\ntexts:\n"
+    )
+    file.write_text(f"{first}  - {{text: {name}, says: Lampen}}\n  - {{text: Gone, says: Weg}}\n", "utf-8")
+    said = CliRunner().invoke(main, ["translations", "nl", "--book", str(recipes)])
+    assert said.exit_code == 0
+    assert f"modules/{module}: 1 of " in said.stdout
+    assert f"languages/nl/modules/{module}.yml:5:5 the original says something else now" in said.stdout
+    left = CliRunner().invoke(
+        main, ["translations", "nl", "--book", str(recipes), "--missing", f"modules/{module}.yml"]
+    )
+    assert left.exit_code == 0 and f'"{name}"' not in left.stdout and "    says:\n" in left.stdout
+    assert CliRunner().invoke(main, ["translations", "nl", "--book", "nowhere"]).exit_code == 2

@@ -34,6 +34,9 @@ COMMANDS: dict[str, Entry] = {
     "serve": Entry("serve:serve", "Show the site at an address of this computer, and every change at once."),
     "sheet": Entry("sheet:sheet", "Print garage sheets as PDF."),
     "site": Entry("site:site", "Build the whole site; the old one stays until the new one is complete."),
+    "translations": Entry(
+        "translations:translations", "Say how far each file of a book is translated into a language."
+    ),
     "vet": Entry("vet:vet", "Sign the present sheet of a recipe."),
     "work": Entry("work:work", "Work out what to write for a recipe, from what was found."),
 }

@@ -1,0 +1,62 @@
+"""``asfound translations``: how far each file of a book is translated, and what is out of date."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from ..book import Book
+from ..book.translated import Progress, progress
+from ..source.loader import load
+from .common import book_option, refuse
+
+
+@click.command()
+@click.argument("language")
+@book_option()
+@click.option(
+    "--missing", metavar="FILE",
+    help="Print the texts of one file that have no translation, as entries to fill in.",
+)  # fmt: skip
+def translations(language: str, folder: Path, missing: str | None) -> None:
+    """Say how far each file of a book is translated into a language.
+
+    LANGUAGE is its code, such as nl.
+
+    A text that was changed in the original has no translation any more; where the old one stands is said, so
+    that somebody looks at it again. Pages show such a text in the language it was written in.
+
+    Exit status: 0 said, 2 could not run.
+    """
+    if not folder.is_dir():
+        refuse("translations", f"there is no folder {folder}")
+    loaded = load(folder)
+    if loaded.club is None:
+        refuse("translations", "the club's file cannot be read; asfound check says why")
+    every = progress(Book(loaded), language)
+    if missing is not None:
+        _entries(every, missing.removesuffix(".yml").removesuffix("/recipe"))
+        return
+    for one in every:
+        done = len(one.texts) - len(one.missing)
+        if done or one.stale:
+            click.echo(f"{one.of}: {done} of {len(one.texts)}")
+        for origin in one.stale:
+            line, column = loaded.locate(origin)
+            click.echo(f"  {origin.file}:{line}:{column} the original says something else now")
+    done = sum(len(one.texts) - len(one.missing) for one in every)
+    begun = sum(len(one.missing) < len(one.texts) for one in every)
+    click.echo(
+        f"{done} of {sum(len(one.texts) for one in every)} texts, {begun} of {len(every)} files begun."
+    )
+
+
+def _entries(every: tuple[Progress, ...], of: str) -> None:
+    found = next((one for one in every if one.of == of), None)
+    if found is None:
+        refuse("translations", f"there is no file {of}; write it as in modules/lamps or changes/some-recipe")
+    for text in found.missing:
+        click.echo(f"  - text: {json.dumps(text, ensure_ascii=False)}")
+        click.echo("    says:")
