@@ -71,7 +71,10 @@ def _differs(one: Said) -> Iterator[Problem]:
     if lost:
         numbers = ", ".join(lost)
         yield Problem(
-            where, f"the original says {numbers}, this does not", "write every number in figures, as there"
+            where,
+            f"the original says {numbers}, this does not",
+            "write every number in figures, as there",
+            also=(one.origin.at("text"),),
         )
     try:
         links = set(_links(one.says)) - set(_links(one.text))
