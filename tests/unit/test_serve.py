@@ -64,6 +64,8 @@ def few(tmp_path_factory: pytest.TempPathFactory) -> Path:
         waiting = {name for name in every - kept if re.search(rf"(?<![a-z0-9-]){name}(?![a-z0-9-])", text)}
     for name in every - kept:
         shutil.rmtree(folder / "changes" / name)
+        for translation in folder.glob(f"languages/*/changes/{name}.yml"):
+            translation.unlink()
     assert check_book(folder)[1] == ()
     assert 5 <= len(kept) < 20
     return folder

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import stat
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -168,6 +169,8 @@ def findings(
     ``old`` gives what a changed file said when the book was sound, if that is known.
     """
     changed = now.changed
+    if _concerns_translations(changed, (*sound.files, *now.files)):
+        return None  # a text and its translations are weighed against each other
     before = _Side(tree, {path: at for path, (_, at) in sound.files.items()}, changed, old)
     is_ = {path: changed.get(path) or sound.files[path][1] for path in now.files}
     after = _Side(tree, is_, {}, old)
@@ -184,6 +187,15 @@ def findings(
     if loaded.club is None:
         return None
     return all_findings(Book(without_unread(loaded, after.files, scope)), scope), scope
+
+
+def _concerns_translations(changed: Iterable[str], files: Iterable[str]) -> bool:
+    """Whether a translation has changed, or something that has one."""
+    translated = {path.split("/", 2)[-1] for path in files if path.startswith("languages/")}
+    return any(
+        path.startswith("languages/") or re.sub(r"^(changes/[^/]+)/.*", r"\1.yml", path) in translated
+        for path in changed
+    )
 
 
 def _as_cached(sound: Sound) -> Callable[[str], bytes | None]:
