@@ -59,6 +59,7 @@ KINDS: dict[str, tuple[str, Callable[[Page], None] | None]] = {
     "recipe with its worksheet": ("recipes/awning-lamp-time-out.html", worksheet),
     "file to load": ("recipes/map-card-0422.html", None),
     "names only, neighbours": ("recipes/trailer-cool-box.html", None),
+    "in another language": ("nl/recipes/step-goes-back-out.html", None),
     "withdrawn": ("recipes/awning-lamp-all-night.html", None),
     "module": ("modules/living-area.html", None),
     "vehicle": ("vehicles/skerry.html", None),
@@ -68,6 +69,7 @@ KINDS: dict[str, tuple[str, Callable[[Page], None] | None]] = {
     "hand-written": ("review.html", None),
     "not found": ("404.html", None),
     "garage sheet": ("sheets/step-goes-back-out.html", None),
+    "sheet of a plan": ("sheet.html", None),
     "sheet code": ("code.html", None),
 }
 

@@ -15,7 +15,8 @@ SAMPLE = (
     "index", "find", "planner", "board", "glossary", "findings", "cautions", "review", "404", "code",
     "recipes/step-goes-back-out", "recipes/awning-lamp-time-out", "recipes/trailer-cool-box",
     "recipes/map-card-0422", "recipes/awning-lamp-all-night", "modules/index", "modules/living-area",
-    "vehicles/skerry", "fields/recipe", "sheets/step-goes-back-out", "sheets/map-card-0422",
+    "vehicles/skerry", "fields/recipe", "sheets/step-goes-back-out", "sheets/map-card-0422", "sheet",
+    "nl/index", "nl/recipes/step-goes-back-out", "nl/sheets/map-card-0422",
 )  # fmt: skip
 # What the theme writes around every page, and why it may stay: part of the message, part of the source.
 EXCUSED = {
