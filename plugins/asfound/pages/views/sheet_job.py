@@ -9,6 +9,7 @@ from difflib import SequenceMatcher
 from ...car.records import RecordPath
 from ...work.operations import Operation
 from ...work.recipes import Recipe
+from ...work.wording import LEAST_VOLTAGE
 from .. import prose
 from ..words import sentence
 from .desk import Desk
@@ -254,7 +255,9 @@ def _step(
         address=_address(desk, one),
         ref=ref,
         place=place,
-        text=sentence(prose.plain(_restart(desk, one) if one.kind == "restart" else one.text)),
+        text=LEAST_VOLTAGE
+        if one.kind == "measure-voltage"
+        else sentence(prose.plain(_restart(desk, one) if one.kind == "restart" else one.text)),
         expect=sentence(one.expect),
         label="" if one.otherwise.startswith("If ") else "If not",
         otherwise=sentence(one.otherwise),
