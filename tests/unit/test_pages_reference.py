@@ -67,6 +67,13 @@ def test_a_site_may_have_its_own_glossary() -> None:
     assert "findings" in {out.key for out in own.outlines()}
 
 
+def test_in_another_language_they_say_that_they_are_english() -> None:
+    """WCAG 2.2, 3.1.2: the language of each part can be told."""
+    dutch = Pages(pages().book, language="nl").html(links.GLOSSARY, links.linker(links.GLOSSARY)).html
+    assert ' lang="en">' in dutch[: dutch.index(">") + 1]
+    assert ' lang="' not in html(links.GLOSSARY)[: html(links.GLOSSARY).index(">") + 1]
+
+
 # findings
 
 

@@ -157,9 +157,10 @@ class Pages:
             inner = self._environment.get_template(template).render(page=page, glossary=link(links.GLOSSARY))
         kind = template.removesuffix(".html")
         kept = "asf-room asf-room--sheet" if getattr(page, "jobs", ()) else "asf-room"
-        room = f'<div class="{kept}" data-asf-room></div>'  # its height is kept, so that nothing moves later
+        # The height of what scripts put at the top is kept, so that nothing moves later.
+        room = "" if links.is_reference(key) else f'<div class="{kept}" data-asf-room></div>\n'
         inner = self._translation_notice(key, inner) + inner
-        html = f"<div {self._marks(kind, key, link)}>\n{room}\n{inner}</div>\n{self._scripts(key, link)}"
+        html = f"<div {self._marks(kind, key, link)}>\n{room}{inner}</div>\n{self._scripts(key, link)}"
         return Rendered(html, headings(html))
 
     def _translation_notice(self, key: str, html: str) -> str:
@@ -195,6 +196,8 @@ class Pages:
             marks["data-asf-sheet"] = link(links.PLAN_SHEET)
         if recipes := self._recipes(link):
             marks["data-asf-recipes"] = recipes
+        if links.is_reference(key) and self.language != languages.SOURCE:
+            marks["lang"] = languages.SOURCE  # these pages are not translated
         return " ".join(f'{name}="{escape(value)}"' for name, value in marks.items())
 
     def _scripts(self, key: str, link: Link) -> str:
