@@ -15,6 +15,7 @@ from .lines import line_changes, made
 from .modules import module_changes
 from .review import Change, Commit, How, Subject
 from .shared import Neighbours, relations
+from .translated import translation_changes
 
 
 def compare(
@@ -29,7 +30,10 @@ def compare(
     came; both only add words. Recipes of which everything they depend on is the same are passed over.
     """
     both = Both(before, after, files or {}, signed or {})
-    return (*club_changes(both), *line_changes(both), *module_changes(both), *_recipes(both))
+    return (
+        *club_changes(both), *line_changes(both), *module_changes(both), *_recipes(both),
+        *translation_changes(both),
+    )  # fmt: skip
 
 
 def _recipes(both: Both) -> Iterator[Change]:

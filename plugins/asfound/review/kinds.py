@@ -27,6 +27,7 @@ ASKS: Mapping[str, str] = {
     "back": "The way back: would you trust it at night, far from home?",
     "checks": "Does each check still fail if the change did not work?",
     "shared": "They meet in one record. May both be done on one car?",
+    "words": "Read each translation beside the original: does it say the same, and as strongly?",
     "pictures": "Look at the pictures: do they show what the step says, and nothing private?",
     "names": "Another name is another address. Is it meant, and may links to the old one break?",
     "reports": "Read what members report. Nobody removes or rewrites another member's account.",
@@ -119,6 +120,7 @@ KINDS: Mapping[str, Kind] = {
     **_kinds(
         "signed", "signature-added signature-removed signature-changed signature-void signature-counts-again"
     ),
+    **_kinds("words", "translation-changed"),
     **_kinds("label", "label-changed"),
     **_kinds("", "sheet-changed recipe-words history-changed says-the-same"),
 }

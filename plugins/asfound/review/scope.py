@@ -16,6 +16,7 @@ from types import MappingProxyType
 from ..source.guards import Unreadable
 from ..source.limits import FILE_BYTES, PICTURE_BYTES
 from ..source.loader import Kept, Loaded, load
+from ..source.names import original_of
 from ..source.tree import Entry
 from ..trust.reports import Club
 from .lines import made, offered
@@ -116,6 +117,7 @@ class _Narrowing:
         recipes = self._affected(modules | items, signers, everywhere)
         beside = self._beside(recipes)
         wanted = {*small, *self.changed}
+        wanted |= {of for path in self.changed if (of := original_of(path)) and of in self.paths}
         wanted |= {path for recipe in recipes | beside for path in self.folders[recipe]}
         wanted |= {f"changes/{recipe}/recipe.yml" for recipe in self._named(recipes)}
         lines = any(path.startswith("vehicles/") for path in self.changed)

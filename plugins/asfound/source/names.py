@@ -107,6 +107,14 @@ def sort_out(entries: Iterable[Entry]) -> tuple[list[Named], list[Finding]]:
     return files, findings
 
 
+def original_of(path: str) -> str | None:
+    """The path of the file that a translation at this path translates; None for any other path."""
+    if kind_of(path) != "translation":
+        return None
+    of = path.split("/", 2)[2]
+    return f"{of.removesuffix('.yml')}/recipe.yml" if of.startswith("changes/") else of
+
+
 def kind_of(path: str) -> str | None:
     """The kind of the YAML file at that path below a book's folder; None where none belongs."""
     found = next((kind for kind, pattern in _FILES if pattern.match(path)), None)
