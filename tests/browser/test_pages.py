@@ -46,7 +46,11 @@ def test_every_kind_of_page_opens_without_an_error_and_does_not_scroll_sideways(
 
 def test_no_page_scrolls_sideways_on_a_phone(opener: Any, site: Any) -> None:
     with opener("file", width=360, javascript=False) as reader:
-        for file in sorted(set(site.rglob("*.html")) - {site / "404.html"}):  # that one is for servers
+        every = sorted(set(site.rglob("*.html")) - {site / "404.html"})  # that one is for servers
+        # Of other languages what is theirs: pages of the interface, and the recipes translated.
+        theirs = [file for file in every if "nl" in file.relative_to(site).parts]
+        few = {site / f"nl/recipes/{name}.html" for name in ("softer-tick", "awning-lamp-time-out")}
+        for file in (f for f in every if f not in theirs or f.parent == site / "nl" or f in few):
             page = reader.open(file.relative_to(site).as_posix())
             assert page.evaluate(TOO_WIDE) == [], file.name
 
