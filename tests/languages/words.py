@@ -79,6 +79,7 @@ def found() -> Iterator[Found]:
         (PACKAGE, "*.py", in_python),
         (PACKAGE / "pages" / "templates", "*.html", in_template),
         (PACKAGE / "pages" / "assets", "*.js", in_script),
+        (PACKAGE / "pages" / "paper", "*.js", in_script),
     ):
         for path in sorted(folder.rglob(pattern)):
             for message in read(path):

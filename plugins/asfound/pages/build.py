@@ -107,7 +107,7 @@ class Pages:
                 "refusals": {several: self._refusals(several) for several in (True, False)},
                 "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
             }
-        self._sheets = self._sheets_as_written()
+        self._sheets = Sheets(self._desk, self._environment)
 
     def outlines(self) -> Iterator[PageOut]:
         """All pages, without their HTML."""
@@ -293,7 +293,7 @@ class Pages:
         """What is made for paper and for other programs; ``url``: where a page lies in the site."""
         for one in self._sheets.documents(url):
             parts = ((about, partial(self._named, make)) for about, make in one.parts)
-            yield self._as_written(Document(one.key, tuple(parts)))
+            yield Document(one.key, tuple(parts))
         yield self._book_json(url)
         if self.language != languages.SOURCE:
             yield Document.of(languages.SCRIPT, partial(languages.script, self.language))
@@ -310,18 +310,7 @@ class Pages:
         if self.book.original is None:
             return bookjson.document(self._desk, url)
         with speaking(None):
-            return self._as_written(bookjson.document(Desk(self.book.original), url))
-
-    def _sheets_as_written(self) -> Sheets:
-        """The sheets, which are not translated: what a garage works from is what reviewers signed."""
-        if self.book.original is None:
-            return Sheets(self._desk, self._environment)
-        with speaking(None):
-            return Sheets(Desk(self.book.original), environment(self._overrides))
-
-    def _as_written(self, document: Document) -> Document:
-        if self.book.original is None:
-            return document
+            document = bookjson.document(Desk(self.book.original), url)
 
         def untranslated(make: Callable[[], bytes]) -> bytes:
             with speaking(None):

@@ -7,15 +7,16 @@ its scripts.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache, partial
 from pathlib import Path
 
 from jinja2 import Environment
 from markupsafe import Markup
 
+from ..speech import gettext, spoken
 from ..work.refusals import MISHAPS, PANEL
-from . import data, links
+from . import data, languages, links
 from .document import Document
 from .environment import ASSETS
 from .links import Link
@@ -48,7 +49,7 @@ _LONGEST = 76  # letters of a title at the head of a page
 
 @dataclass(frozen=True, slots=True)
 class SheetPage:
-    """What a sheet's document needs besides its content; addresses as seen from it."""
+    """What a sheet's document needs besides its content; addresses as seen from it. ``lang``: BCP 47."""
 
     policy: str
     styles: tuple[str, ...]
@@ -58,6 +59,7 @@ class SheetPage:
     marks: tuple[tuple[str, str], ...] = ()
     planner: str = ""
     icon: str = ""
+    lang: str = field(default_factory=spoken)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,7 @@ class Sheets:
         self._shared = {
             "panel": PANEL,
             "mishaps": MISHAPS,
+            "translated": desk.book.original is not None,
             "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
         }
 
@@ -102,7 +105,7 @@ class Sheets:
             here = SheetPage(
                 policy=policy(),
                 styles=(f"../{_PLACE}/sheet.css", margins.rpartition("/")[2]),
-                scripts=tuple(f"../{script}" for script in STEPPING),
+                scripts=tuple(f"../{script}" for script in (*_speech(), *STEPPING)),
                 page=f"../{url(links.recipe(id))}",
                 code=f"../{links.CODE}",
                 icon=f"../{_ICON}",
@@ -122,7 +125,7 @@ class Sheets:
         here = SheetPage(
             policy=policy(),
             styles=(f"{_PLACE}/sheet.css",),
-            scripts=(*DRAWING, links.DATA),
+            scripts=(*_speech(), *DRAWING, links.DATA),
             page="",
             code=links.CODE,
             marks=(("data-asf-data", f"{data.FOLDER}/"), ("data-asf-club", book.club.name)),
@@ -153,6 +156,11 @@ class Sheets:
     def booklet(self, page: Booklet, here: SheetPage) -> str:
         """Many sheets as one document, with contents and index."""
         return self.templates.get_template("booklet.html").render(page=page, here=here, **self._shared)
+
+
+def _speech() -> tuple[str, ...]:
+    """The script of the language spoken; before all others, since they ask it at once."""
+    return () if spoken() == languages.SOURCE else (languages.SCRIPT,)
 
 
 def for_drawing(desk: Desk, maker: Maker, sheet: Sheet) -> bytes:
@@ -190,13 +198,21 @@ def margin_boxes(sheet: Sheet, name: str = "") -> str:
     labels = dict.fromkeys(p.status.label for p in sheet.parts if p.status.kind != "vetted")
     boxes = (
         ("top-left", title),
-        ("top-right", " · ".join((*labels, "sheet " + " ".join(sheet.codes)))),
+        ("top-right", " · ".join((*labels, gettext("sheet {codes}", codes=" ".join(sheet.codes))))),
         ("bottom-left", sheet.club),
     )
     inner = " ".join(f"@{where} {{ content: {css_text(words)}; }}" for where, words in boxes)
+    if spoken() != languages.SOURCE:  # else as in sheet.css
+        inner += f" @bottom-right {{ content: {page_words()}; }}"
     if name and sheet.dense:
         inner = f"margin: {DENSE_MARGINS}; {inner}"
     return f"@page {name}{' ' * bool(name)}{{ {inner} }}\n"
+
+
+def page_words() -> str:
+    """Which side of how many, as a style counts them."""
+    before, between, after = gettext("page {n} of {m}").replace("{m}", "{n}").split("{n}")
+    return f"{css_text(before)} counter(page) {css_text(between)} counter(pages) {css_text(after)}"
 
 
 def css_text(text: str) -> str:

@@ -9,9 +9,20 @@ from ..speech import gettext
 
 def if_words(condition: Condition, names: Names, line: str | None = None) -> str:
     """``if it is a Loft with an awning`` or ``if the heater has software 0210 or later``."""
-    kind = any(isinstance(leaf, Vehicle | Equipped) for leaf in leaves(condition))
+    said = say(condition, names, line)
     return (
-        gettext("if it is {car}", car=say(condition, names, line))
-        if kind
-        else gettext("if {statement}", statement=say(condition, names, line))
+        gettext("if it is {car}", car=said)
+        if _of_kind(condition)
+        else gettext("if {statement}", statement=said)
     )
+
+
+def is_words(condition: Condition, names: Names) -> str:
+    """The same as a statement: ``it is a Loft`` or ``the heater has software 0210 or later``."""
+    said = say(condition, names)
+    return gettext("it is {car}", car=said) if _of_kind(condition) else said
+
+
+def _of_kind(condition: Condition) -> bool:
+    """Whether it tells what kind of car it is."""
+    return any(isinstance(leaf, Vehicle | Equipped) for leaf in leaves(condition))

@@ -81,9 +81,13 @@ def join_text(parts: Iterable[str]) -> str:
     return " ".join(part for part in parts if part)
 
 
+def in_its_language(made: str, text: str) -> str:
+    """What was made of a text, in the language of that text."""
+    return Original(made, text.tag) if isinstance(text, Original) else made
+
+
 def sentence(text: str) -> str:
     """The text with a capital at its beginning and a full stop at its end."""
     said = text.strip()
     ended = said if not said or said[-1] in ".!?" else f"{said}."
-    whole = ended[:1].upper() + ended[1:]
-    return Original(whole, text.tag) if isinstance(text, Original) else whole
+    return in_its_language(ended[:1].upper() + ended[1:], text)

@@ -218,7 +218,7 @@ PANEL: tuple[Brief, ...] = (
         N_("Check key, voltage and that the engine rests; repeat once."),
     ),
     Brief(
-        (0x33,), "locked",
+        (0x33,), N_("locked"),
         N_("Unlock as the job says. No code: STOP. Never guess one."),
     ),
     Brief(

@@ -21,7 +21,7 @@
     const room = document.querySelector("[data-code-form]");
     const label = document.createElement("label");
     const input = document.createElement("input");
-    label.append("Code on the paper ", input);
+    label.append(room.dataset.codeForm + " ", input);
     Object.assign(input, { type: "text", autocomplete: "off", spellcheck: false, maxLength: 24 });
     input.setAttribute("autocapitalize", "characters");
     room.append(label);

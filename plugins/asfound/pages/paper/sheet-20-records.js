@@ -9,9 +9,9 @@
   const MOST_BOXES = 16;
   const DIGITS = "0123456789ABCDEF";
 
-  const byteWords = (byte) => gettext("byte {byte}, the {nth} pair", { byte, nth: asfound.words.ordinal(byte + 1) });
+  const byteWords = (byte) => gettext("byte {byte}, the {ordinal} pair", { byte, ordinal: asfound.words.ordinal(byte + 1) });
   const bytesWords = (first, last) => first === last ? byteWords(first)
-    : gettext("bytes {first} to {last}, the {nth} to {mth} pair", { first, last, nth: asfound.words.ordinal(first + 1), mth: asfound.words.ordinal(last + 1) });
+    : gettext("bytes {first} to {last}, the {ordinal} to {ordinal2} pair", { first, last, ordinal: asfound.words.ordinal(first + 1), ordinal2: asfound.words.ordinal(last + 1) });
   const cellWords = ([byte, half]) => byteWords(byte) + ", " + (half ? gettext("second digit") : gettext("first digit"));
   const capital = (words) => words[0].toUpperCase() + words.slice(1);
   const orWords = (list) => asfound.sentences.listed(list, "or");
@@ -185,7 +185,7 @@
   function ifWords(condition, names) {
     const kind = asfound.conditions.leaves(condition).some((one) => one.k === "vehicle" || one.k === "equipped");
     const said = asfound.words.say(condition, names);
-    return kind ? gettext("it is {kind}", { kind: said }) : said;
+    return kind ? gettext("it is {car}", { car: said }) : said;
   }
 
   /** How to know a layout, in words; "" when every car has it. */
@@ -208,7 +208,7 @@
       const when = layout && record.layouts.length > 1 ? layoutWords(layout, stock) : "";
       const work = edit.layout === undefined ? null : asfound.byhand.work(edit, record, alternatives);
       return h("section", { class: "record", "data-ref": ref, "data-step": "" }, at ? "" : head(),
-        when ? h("p", { class: "when" }, h("i", { class: "box" }), h("b", { class: "ref", text: ref }), " " + gettext("only if {when}", { when }) + " ", h("span", { class: "soft", text: gettext("({n} bytes)", { n: edit.length }) })) : "",
+        when ? h("p", { class: "when" }, h("i", { class: "box" }), h("b", { class: "ref", text: ref }), " " + gettext("only if {when}", { when }) + " ", h("span", { class: "soft", text: gettext("({size} bytes)", { size: edit.length }) })) : "",
         changes(record, edit),
         edit.layout === undefined ? names(record, edit, row) : record.shown_as ? numberBoxes(record, edit, work, row) : boxes(edit, work, row));
     });

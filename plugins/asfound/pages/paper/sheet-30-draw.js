@@ -6,6 +6,7 @@
   const { h } = asfound.dom;
   const { gettext, ngettext } = asfound.speech;
   const WORDS = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
+  const SAID = { DANGER: gettext("DANGER"), WARNING: gettext("WARNING"), CAUTION: gettext("CAUTION"), NOTICE: gettext("NOTICE") };
   const SVG = "http://www.w3.org/2000/svg";
   const b = (text) => h("b", { text });
   const box = () => h("i", { class: "box" });
@@ -21,7 +22,7 @@
 
   /** The QR symbol of a code, from its path. */
   function qr({ size, d }, code) {
-    const out = svg("svg", { class: "qr", role: "img", "aria-label": "QR symbol: " + code, viewBox: "0 0 " + size + " " + size, "shape-rendering": "crispEdges" });
+    const out = svg("svg", { class: "qr", role: "img", "aria-label": gettext("QR symbol: {code}", { code }), viewBox: "0 0 " + size + " " + size, "shape-rendering": "crispEdges" });
     out.append(svg("rect", { width: size, height: size, fill: "#fff" }), svg("path", { d, fill: "#000" }));
     return out;
   }
@@ -33,7 +34,7 @@
       mark.append(svg("path", { fill: "currentColor", "fill-rule": "evenodd", d: "M12 0 24 22H0ZM10.6 7.5 11.2 15h1.6l.6-7.5ZM12 16.4a1.5 1.5 0 1 0 0 3 1.5 1.5 0 0 0 0-3Z" }));
       out.append(mark);
     }
-    out.append(word);
+    out.append(SAID[word]);
     return out;
   }
 
@@ -76,7 +77,7 @@
   /** What a thing looks like, without its name where that was just said. Counterpart: Maker._look. */
   function shortLook(condition, names) {
     const found = asfound.words.look(condition, names);
-    const short = found.map((one) => one.replace(/^How to tell /, ""));
+    const short = found.map((one) => one.startsWith(gettext("How to tell ")) ? one.slice(gettext("How to tell ").length) : one);
     return short.length === 1 && short[0] !== found[0] && ["vehicle", "equipped"].includes(condition.k) ? [short[0].slice(short[0].indexOf(": ") + 2)] : short;
   }
 
@@ -119,7 +120,7 @@
   const PANEL = () => gettext("Refused, silent: see the panel.");
   const stop = (words) => [" ", h("span", { class: "stop", text: words })];
   function version(o) { return [o.text + " ", h("i", { class: "line line--short" }), " ", b(gettext("Expect")), " " + sentence(o.expect), elseStop(o)]; }
-  function elseStop(o) { return stop((o.else.startsWith("If ") ? "" : gettext("If not") + ": ") + sentence(o.else)); }
+  function elseStop(o) { return stop((o.else.startsWith("If ") || o.else.startsWith(gettext("If ")) ? "" : gettext("If not") + ": ") + sentence(o.else)); }
 
   function otherwise(o) {
     const out = [sentence(plain(o.text))];

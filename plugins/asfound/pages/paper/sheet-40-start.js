@@ -32,8 +32,9 @@
     const title = recipes.length > 1 ? document.querySelector(".sheet h1").textContent : recipes[0].title;
     const cut = title.length <= 76 ? title : title.slice(0, 75).trim() + "…";
     const labels = Array.from(new Set(recipes.map((one) => papers[one.id].status).filter((one) => one.kind !== "vetted").map((one) => one.label)));
-    const right = labels.concat("sheet " + recipes.map((one) => one.code).join(" ")).join(" · ");
-    margins.replaceSync("@page { @top-left { content: " + cssText(cut) + "; } @top-right { content: " + cssText(right) + "; } @bottom-left { content: " + cssText(club) + "; } }");
+    const right = labels.concat(gettext("sheet {codes}", { codes: recipes.map((one) => one.code).join(" ") })).join(" · ");
+    const [before, between, after] = gettext("page {n} of {m}").split(/\{[nm]\}/).map(cssText);
+    margins.replaceSync("@page { @bottom-right { content: " + before + " counter(page) " + between + " counter(pages) " + after + "; } @top-left { content: " + cssText(cut) + "; } @top-right { content: " + cssText(right) + "; } @bottom-left { content: " + cssText(club) + "; } }");
     document.title = cut + " - " + recipes.map((one) => one.code).join(" ");
   }
 

@@ -9,6 +9,7 @@ from ...car import functions
 from ...work.recipes import Recipe
 from .desk import Desk
 from .sheet import Maker, Sheet
+from .status import label
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,5 +80,5 @@ def booklet(desk: Desk, maker: Maker, recipes: Iterable[Recipe]) -> Booklet:
 
 def _entry(desk: Desk, recipe: Recipe, words: str) -> Entry:
     kind = desk.kind(recipe)
-    label = "" if kind == "vetted" else {"own-notes": "own notes", "partly": "vetted in part"}.get(kind, kind)
-    return Entry(words, desk.book.codes(recipe.id).sheet, label.replace("-", " "), recipe.id)
+    said = "" if kind == "vetted" else label(kind)
+    return Entry(words, desk.book.codes(recipe.id).sheet, said, recipe.id)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from ...speech import gettext
 from ...trust.reports import PastCode
 from ...work.recipes import Recipe
 from .. import links
@@ -102,7 +103,5 @@ def _record(desk: Desk, key: str) -> str:
     record = f"{parts[0]}/{parts[1]}" if len(parts) > 1 else ""
     name = desk.names.records.get(record)
     if name is None:
-        return "the file to load" if key == "media" else key
-    return f"{name} (layout {parts[2]})" if len(parts) > 2 else name
-
-
+        return gettext("the file to load") if key == "media" else key
+    return gettext("{title} (layout {id})", title=name, id=parts[2]) if len(parts) > 2 else name

@@ -12,7 +12,8 @@ from markupsafe import Markup
 from ...car.conditions import All, Condition, Equipped, Holds, Vehicle
 from ...car.known import Known
 from ...car.records import RecordPath, SettingPath
-from ...car.words import look
+from ...car.words import look, say
+from ...speech import gettext, ngettext
 from ...trust import risk
 from ...work.compiled import NO_CHOICES, compile_edit, compile_names
 from ...work.forms import Form
@@ -23,15 +24,15 @@ from ...work.worksheet import Row as Typed
 from .. import links, prose
 from ..links import Link
 from ..qr import symbol
-from ..speech import if_words
-from ..words import count_words, list_words, minutes_words, sentence
+from ..speech import is_words
+from ..words import in_its_language, list_words, minutes_words, sentence
 from .common import Signal, Status, Withdrawal
 from .desk import Desk
 from .recipe import SIGNALS
 from .sheet_job import Parts, parts, pictures_of
 from .sheet_records import Block, RecordRef, Written, record_refs
 from .sheet_words import holds_words
-from .status import LABELS, status, withdrawal
+from .status import label, status, withdrawal
 
 _AUTHORED = frozenset({"step", "precheck", "check", "restart"})
 _LETTERS, _ROOMY = 115, 56  # letters on a line; lines beyond which a sheet is set closely
@@ -207,7 +208,7 @@ class Maker:
             f"{r.id}/{p.file}": self.link(links.picture(r.id, p.file)) for r in recipes for p in r.pictures
         }
         operations = list(zip(marks, (run.operations for run in runs), strict=True)) if live else []
-        jobs = f"{count_words(len(recipes), 'recipe', 'recipes')} in one job"
+        jobs = ngettext("{n} recipe in one job", "{n} recipes in one job", len(recipes))
         return Sheet(
             title=jobs if several else recipes[0].title,
             club=self.club.name,
@@ -247,7 +248,7 @@ class Maker:
             recipe.id,
             recipe.title,
             code,
-            symbol(self.holds(recipe.title, code), f"QR symbol: {code}"),
+            symbol(self.holds(recipe.title, code), gettext("QR symbol: {code}", code=code)),
             address,
             self._status(recipe, known),
             withdrawal(self.desk, recipe, self.link),
@@ -281,9 +282,11 @@ class Maker:
             and (known.phases is None or phase in known.phases)
         }
         if possible == {"vetted"}:
-            return Status("vetted", LABELS["vetted"], "", signed=said.signed)
+            return Status("vetted", label("vetted"), "", signed=said.signed)
         if possible and "vetted" not in possible:
-            return Status("not-vetted", LABELS["not-vetted"], "The club does not vouch for it on this car.")
+            return Status(
+                "not-vetted", label("not-vetted"), gettext("The club does not vouch for it on this car.")
+            )
         return said
 
     # which car
@@ -296,7 +299,7 @@ class Maker:
     def _look(self, condition: Condition) -> tuple[str, ...]:
         """How to find out; what a thing looks like comes without its name where that was just said."""
         found = look(condition, self.desk.names)
-        short = tuple(one.removeprefix("How to tell ") for one in found)
+        short = tuple(one.removeprefix(gettext("How to tell ")) for one in found)
         if len(short) == 1 and short != found and isinstance(condition, Vehicle | Equipped):
             return (sentence(short[0].partition(": ")[2]),)
         return tuple(map(sentence, short))
@@ -305,12 +308,15 @@ class Maker:
         if isinstance(condition, Holds):
             record = self.desk.book.record(RecordPath.parse(condition.record))
             module = self.desk.unit(condition.record.split("/")[0], None)
-            return sentence(f"{record.name if record else ''} of {module}: {holds_words(condition)}")
-        said = if_words(condition, self.desk.names).removeprefix("if ")
-        line = next(iter(self.desk.book.lines), "")
-        if isinstance(condition, Vehicle) and condition == Vehicle(line) and said.startswith("it is "):
-            said = f"it is a {said.removeprefix('it is ')}"
-        return sentence(said)
+            return sentence(
+                gettext(
+                    "{record} of {module}: {what}",
+                    record=record.name if record else "", module=module, what=holds_words(condition),
+                )
+            )  # fmt: skip
+        if condition == Vehicle(next(iter(self.desk.book.lines), "")):
+            return sentence(gettext("it is a {line}", line=say(condition, self.desk.names)))
+        return sentence(is_words(condition, self.desk.names))
 
     def _before(self, recipes: Sequence[Recipe]) -> list[Tick]:
         """What must have been done, and must not, besides."""
@@ -318,15 +324,20 @@ class Maker:
         book = self.desk.book
         needs = [book.recipes[n] for r in recipes for n in r.needs if n not in here and n in book.recipes]
         out = [
-            Tick(f"Done before: {need.title} (sheet {book.codes(need.id).sheet}).")
+            Tick(
+                gettext(
+                    "Done before: {title} (sheet {code}).", title=need.title, code=book.codes(need.id).sheet
+                )
+            )
             for need in dict.fromkeys(needs)
         ]
         for recipe in recipes:
             for clash in recipe.clashes:
                 if clash.recipe not in here and (other := book.recipes.get(clash.recipe)):
-                    out.append(Tick(f"Not done on this car: {other.title}.", (sentence(clash.because),)))
+                    words = gettext("Not done on this car: {title}.", title=other.title)
+                    out.append(Tick(words, (sentence(clash.because),)))
         if any(r.alone for r in recipes):
-            out.append(Tick("Nothing else is changed in the same job."))
+            out.append(Tick(gettext("Nothing else is changed in the same job.")))
         return out
 
     def _way(self, mark: str, run: _Run, fits: Condition) -> Way:
@@ -383,7 +394,8 @@ def _lines(block: Block) -> float:
 def _plain(text: str) -> str:
     """Without markup and with a full stop, unless it has one inside its quotation marks."""
     said = prose.plain(text).strip()
-    return said[:1].upper() + said[1:] if said.rstrip("”").endswith((".", "!", "?", "…")) else sentence(said)
+    ended = said.rstrip("”").endswith((".", "!", "?", "…"))
+    return in_its_language(said[:1].upper() + said[1:] if ended else sentence(said), text)
 
 
 def _written(form: Form, choose: Mapping[SettingPath, str]) -> list[Written]:

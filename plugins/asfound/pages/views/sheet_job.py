@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
 from ...car.records import RecordPath
+from ...speech import gettext, number_words
 from ...work.operations import Operation
 from ...work.recipes import Recipe
 from ...work.wording import LEAST_VOLTAGE
 from .. import prose
-from ..words import sentence
+from ..words import in_its_language, sentence
 from .desk import Desk
 from .job import PictureRef
 
@@ -113,7 +114,7 @@ def parts(
     for item in items:
         one, marks = item.operation, "" if item.marks == every else item.marks
         if one.kind == "have-ready":
-            ready.setdefault(sentence(prose.plain(one.text)))
+            ready.setdefault(_plain(one.text))
             continue
         if one.kind in _BEFORE:
             part = "before"
@@ -150,9 +151,7 @@ def _bare(step: Step) -> Step:
     """A step without what tells one place of a module from another; said in the template's own words."""
     generated = step.kind in _SAID_SHORT
     text, expect = ("", "") if generated else (step.text, step.expect)
-    return replace(
-        step, number=0, marks="", place="", unit="", address="", key="", text=text, expect=expect
-    )
+    return replace(step, number=0, marks="", place="", unit="", address="", key="", text=text, expect=expect)
 
 
 def _folded(steps: list[Step]) -> list[Step]:
@@ -255,16 +254,21 @@ def _step(
         address=_address(desk, one),
         ref=ref,
         place=place,
-        text=LEAST_VOLTAGE
+        text=number_words(LEAST_VOLTAGE)
         if one.kind == "measure-voltage"
-        else sentence(prose.plain(_restart(desk, one) if one.kind == "restart" else one.text)),
+        else _plain(_restart(desk, one) if one.kind == "restart" else one.text),
         expect=sentence(one.expect),
-        label="" if one.otherwise.startswith("If ") else "If not",
+        label="" if one.otherwise.startswith((gettext("If "), "If ")) else gettext("If not"),
         otherwise=sentence(one.otherwise),
         minutes=one.minutes,
         of=numbers.get(one.recipe or "", ""),
         picture=pictures.get(one.picture or ""),
     )
+
+
+def _plain(text: str) -> str:
+    """A text of the book as a sentence without markup."""
+    return in_its_language(sentence(prose.plain(text)), text)
 
 
 def _restart(desk: Desk, one: Operation) -> str:

@@ -14,7 +14,7 @@ from ...work.compiled import Edit, NamesEdit
 from ...work.held import show_held
 from ...work.recipes import Alternative
 from ...work.worksheet import Row as Typed
-from ..speech import if_words
+from ..speech import is_words
 from ..words import list_words
 from .desk import Desk
 from .sheet_words import (
@@ -202,9 +202,7 @@ def _blocks(
     return tuple(out)
 
 
-def _line(
-    desk: Desk, one: Written, place: str | None, marks: str, typed: Mapping[RecordPath, Typed]
-) -> Line:
+def _line(desk: Desk, one: Written, place: str | None, marks: str, typed: Mapping[RecordPath, Typed]) -> Line:
     name = desk.places.get((one.path.module, place), (place, None))[0] if place else ""
     row = typed.get(replace(one.path, place=place))
     return Line(name, marks, _shown(one.record, row and row.found), _shown(one.record, row and row.write))
@@ -222,7 +220,7 @@ def _when(desk: Desk, layout: Layout) -> str:
         return ""
     if isinstance(layout.fits, Holds):
         return holds_words(layout.fits)
-    return if_words(layout.fits, desk.names).removeprefix("if ")
+    return is_words(layout.fits, desk.names)
 
 
 def _block(

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...car.conditions import Holds
+from ...speech import N_, gettext
 from ...work.byhand import AllowedText, Cell, DigitWork, Lookup, Share, Span
 from ..words import byte_words, list_words, ordinal
 
-_HALF = ("first digit", "second digit")
+_HALF = (N_("first digit"), N_("second digit"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,21 +44,24 @@ def holds_words(one: Holds) -> str:
         mask, value = one.mask >> shift & 15, one.value >> shift & 15
         if mask:
             may = frozenset(d for d in range(16) if d & mask == value)
-            out.append(f"{byte_words(one.byte)}, {_HALF[half]}: {digit_words(may)}")
-    return " and ".join(out)
+            out.append(f"{byte_words(one.byte)}, {gettext(_HALF[half])}: {digit_words(may)}")
+    return f" {gettext('and')} ".join(out)
 
 
 def bytes_words(first: int, last: int) -> str:
     """``byte 4, the fifth pair`` or ``bytes 2 to 9, the third to tenth pair``."""
     if first == last:
         return byte_words(first)
-    return f"bytes {first} to {last}, the {ordinal(first + 1)} to {ordinal(last + 1)} pair"
+    return gettext(
+        "bytes {first} to {last}, the {ordinal} to {ordinal2} pair",
+        first=first, last=last, ordinal=ordinal(first + 1), ordinal2=ordinal(last + 1),
+    )  # fmt: skip
 
 
 def digit_words(digits: frozenset[int] | None) -> str:
     """``0 to 4, 8 or C``; ``any`` for None."""
     if digits is None:
-        return "any"
+        return gettext("any")
     return list_words([_range(a, b, "X") for a, b in _runs(digits)], "or")
 
 
@@ -67,7 +71,8 @@ def span_words(spans: Sequence[Span]) -> str:
 
 
 def _range(a: int, b: int, form: str) -> str:
-    return f"{a:{form}}" if a == b else f"{a:{form}} {'or' if b == a + 1 else 'to'} {b:{form}}"
+    link = gettext("or") if b == a + 1 else gettext("to")
+    return f"{a:{form}}" if a == b else f"{a:{form}} {link} {b:{form}}"
 
 
 def _runs(digits: frozenset[int]) -> list[Span]:
@@ -81,7 +86,7 @@ def _runs(digits: frozenset[int]) -> list[Span]:
 
 
 def _cell(cell: Cell) -> str:
-    return f"{byte_words(cell[0])}, {_HALF[cell[1]]}"
+    return f"{byte_words(cell[0])}, {gettext(_HALF[cell[1]])}"
 
 
 def cells_words(cells: Sequence[Cell]) -> str:
@@ -89,15 +94,16 @@ def cells_words(cells: Sequence[Cell]) -> str:
     out: list[str] = []
     for at, cell in enumerate(cells):
         if cell[1] == 1 and at and cells[at - 1] == (cell[0], 0):
-            out[-1] = f"{byte_words(cell[0])}, both digits"
+            out[-1] = f"{byte_words(cell[0])}, {gettext('both digits')}"
         else:
             out.append(_cell(cell))
-    return "; then ".join(out)
+    return f"; {gettext('then')} ".join(out)
 
 
 def pattern_words(patterns: Sequence[Sequence[frozenset[int] | None]]) -> str:
     """What digits may be together: ``0 then D then 2 to F; or 1 then 0 then 0``."""
-    return "; or ".join(" then ".join(map(digit_words, one)) for one in patterns)
+    then = f" {gettext('then')} "
+    return f"; {gettext('or')} ".join(then.join(map(digit_words, one)) for one in patterns)
 
 
 def lookup_row(one: Lookup) -> LookupRow:
@@ -128,10 +134,12 @@ def share_row(one: Share) -> ShareRow:
     if 0 < one.modulo <= 4:
         for held in range(one.modulo):
             ok = any(a <= held <= b for a, b in one.allowed)
-            table.append((held, _move((one.to - held) * one.divide) if ok else "stop"))
+            table.append((held, _move((one.to - held) * one.divide) if ok else gettext("stop")))
     may = span_words(one.allowed) if one.allowed else ""
     return ShareRow(one.divide, one.modulo, one.to, one.to * one.divide, tuple(table), may)
 
 
 def _move(by: int) -> str:
-    return "already as wanted, add nothing" if not by else f"add {by}" if by > 0 else f"subtract {-by}"
+    if not by:
+        return gettext("already as wanted, add nothing")
+    return gettext("add {n}", n=by) if by > 0 else gettext("subtract {n}", n=-by)
