@@ -13,7 +13,7 @@ from ...car.conditions import All, Condition, Equipped, Holds, Vehicle
 from ...car.known import Known
 from ...car.records import RecordPath, SettingPath
 from ...car.words import look, say
-from ...speech import gettext, ngettext
+from ...speech import gettext, ngettext, spoken
 from ...trust import risk
 from ...work.compiled import NO_CHOICES, compile_edit, compile_names
 from ...work.forms import Form
@@ -36,6 +36,7 @@ from .status import label, status, withdrawal
 
 _AUTHORED = frozenset({"step", "precheck", "check", "restart"})
 _LETTERS, _ROOMY = 115, 56  # letters on a line; lines beyond which a sheet is set closely
+_LONGER = 8  # lines that the sheet's own words may take more in another language than in English
 NOTHING_TYPED: Mapping[RecordPath, Typed] = MappingProxyType({})
 _MARKS = "ABCDEFGHJKMNPQRSTVWXYZ"
 
@@ -132,7 +133,7 @@ class Sheet:
         letters += sum(len(s.text + s.expect + s.otherwise) for s in steps if s.kind in _AUTHORED)
         blocks = [block for record in self.records for block in record.blocks]
         lines = letters / _LETTERS + len(steps) * 1.5 + sum(_lines(block) for block in blocks)
-        return lines > _ROOMY
+        return lines > (_ROOMY if spoken() == "en" else _ROOMY - _LONGER)
 
 
 @dataclass(frozen=True, slots=True)
