@@ -178,6 +178,26 @@ def test_two_sides_at_most_of_the_right_size(
                 assert found == pytest.approx(SIZES[size], abs=1), (id, size)
 
 
+# Those with the most on them in Dutch, in closed lines and not; words of the sheets' own, by their boxes.
+@pytest.mark.parametrize("size", ["A4", "letter"])
+@pytest.mark.parametrize("id", ["step-goes-back-out", "kerb-step-waits", "earlier-cut-off"])
+def test_a_sheet_in_another_language(site: Path, tab: Page, book: Book, id: str, size: str) -> None:
+    tab.goto((site / "nl" / links.sheet(id)).as_uri())
+    assert tab.evaluate("document.documentElement.lang") == "nl"
+    paper = Paper(tab, size)
+    assert len(paper.reader.pages) <= 2 and paper.said["small"] == [] and paper.said["wide"] == 0
+    text = squeezed(" ".join(paper.texts))
+    for words in ("Is het de juiste auto?", "aangetroffen", "te schrijven", "De weg terug", "pagina 1 van"):
+        assert squeezed(words) in text
+    assert squeezed(book.codes(id).sheet) in text and "thewayback" not in text
+    # No label lies over the box beside it, no signal word over its message.
+    assert (
+        tab.evaluate("""() => Array.from(document.querySelectorAll(".boxes th, .lookup th, .panel__word"))
+      .filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.innerText)""")
+        == []
+    )
+
+
 def test_title_code_and_page_number_on_each_side(sheets: dict[str, Paper], book: Book) -> None:
     desk = Desk(book)
     words = {"not-vetted": "NOT VETTED", "draft": "DRAFT", "withdrawn": "WITHDRAWN"}

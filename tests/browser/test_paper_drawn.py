@@ -14,16 +14,19 @@ import pytest
 from playwright.sync_api import Page
 
 from asfound.book import Book
+from asfound.book.translated import in_language
 from asfound.car.bits import Part, Place
 from asfound.car.known import Known
 from asfound.car.records import RecordPath, ShownAsNumber
 from asfound.pages import compiled, links
 from asfound.pages.environment import environment
+from asfound.pages.languages import language
 from asfound.pages.policy import policy
 from asfound.pages.sheets import SheetPage, Sheets
 from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker
 from asfound.rules.run import check_book
+from asfound.speech import speaking
 from asfound.work.byhand import DigitWork, NumberWork, Work, by_hand
 from asfound.work.compiled import Edit
 from asfound.work.plan import alone, plan
@@ -172,6 +175,22 @@ def test_the_page_draws_what_python_draws(
     assert set(found["heads"]) >= {
         h for h in expected["heads"] if "Thecarasitcame" not in h and "→" not in h
     } - {""}
+
+
+@pytest.mark.parametrize("asked", [FIVE, OTHERS[:3]], ids=lambda a: str(len(a)))
+def test_the_page_draws_what_python_draws_in_another_language(
+    book: Book, tab: Page, bases: dict[str, str], tmp_path: Path, asked: list[str]
+) -> None:
+    """Word for word, down to the digits that may be found; the browser has its words from the catalogue."""
+    with speaking(language("nl")):
+        there = in_language(book, "nl", "nl")
+        made = plan(asked, there.shop)
+        sheet = Maker(Desk(there), links.file_of).plan(made, Known(), {}, {})
+        expected = by_python(tab, tmp_path, there, sheet)
+    found = drawn(tab, f"{bases['file']}nl/", {"recipes": asked}).evaluate(SAID)
+    assert tab.evaluate("document.documentElement.lang") == "nl"
+    for part in ("steps", "dangers", "hand", "boxes", "ticks"):
+        assert found[part] == expected[part], part
 
 
 def test_typed_values_come_to_paper(
