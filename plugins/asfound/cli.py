@@ -84,8 +84,6 @@ def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) ->
         if watching:
             click.clear()  # in a terminal only
         _print(findings, form, printable(str(book.shown)), files, site)
-        if watching:
-            click.echo(f"{datetime.now():%H:%M:%S}: checked. The next change is checked too; Ctrl-C ends.")
         return FINDINGS if findings else CLEAN
 
     if not watching:
@@ -94,7 +92,10 @@ def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) ->
         _refuse("--watch prints text; leave --format out")
     from .commands.watch import watch
 
-    sys.exit(watch(book.folder, once))
+    def wait() -> None:
+        click.echo(f"{datetime.now():%H:%M:%S}: checked. The next change is checked too; Ctrl-C ends.")
+
+    sys.exit(watch(book.folder, once, wait))
 
 
 def _refuse(why: str) -> NoReturn:

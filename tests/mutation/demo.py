@@ -20,6 +20,7 @@ CONDITION = re.compile(
 
 # In which file what becomes what. An entry goes when the demo itself has the field.
 MORE = (
+    ("club.yml", "club: skerry-camper-circle\n", "club: skerry-camper-circle\nlanguage: en\n"),
     ("modules/living-area.yml", "{byte: 4, bits: [0, 1]}", "[{byte: 4, bit: 1}, {byte: 4, bit: 0}]"),
     ("modules/power-manager.yml", "batch: {bytes: [4, 11]}", "batch: [{bytes: [4, 9]}, {bytes: [10, 11]}]"),
     ("vehicles/skerry.yml", 'code: "A", phases: ["1"]', 'code: "A", phases: ["1"], built: 2017-03/2021-08'),

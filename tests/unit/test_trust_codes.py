@@ -303,6 +303,7 @@ TABLE = [
     ("Hazard.certainty", "", part("hazards", certainty="will"), SHEET),
     ("Hazard.likelihood", "", part("hazards", likelihood="improbable"), SHEET),
     ("Hazard.loss", "", part("hazards", 1, loss="negligible"), SHEET),
+    ("Hazard.arises", "", part("hazards", arises="writing"), NEITHER),
     ("Precheck.precheck", "", part("before", precheck="Push"), SHEET),
     ("Precheck.expect", "", part("before", expect="It waits"), SHEET),
     ("Precheck.otherwise", "", part("before", otherwise="Go on"), SHEET),

@@ -52,14 +52,18 @@ def observer(changes: Changes, folders: Iterable[Path]) -> BaseObserver:
     raise OSError("nothing here can watch folders")
 
 
-def watch(folder: Path, once: Callable[[], int]) -> int:
-    """Calls ``once``, and again after each change below the folder, until Ctrl-C; what it returned last."""
+def watch(folder: Path, once: Callable[[], int], wait: Callable[[], None]) -> int:
+    """Calls ``once``, and again after each change below the folder, until Ctrl-C; what it returned last.
+
+    ``wait`` is called when a call has returned and the next change is awaited.
+    """
     changes = Changes()
     watching = observer(changes, (folder,))
     status = 0
     try:
         while True:
             status = once()
+            wait()
             changes.wait()
     except KeyboardInterrupt:
         return status

@@ -122,6 +122,7 @@ class _Narrowing:
         wanted |= {f"changes/{recipe}/recipe.yml" for recipe in self._named(recipes)}
         lines = any(path.startswith("vehicles/") for path in self.changed)
         wanted |= self._modules(wanted.difference(small), modules)
+        wanted |= {p for p in self.paths if p.startswith("languages/") and original_of(p) in wanted}
         self._prefetch(wanted)
         return Scope(frozenset(wanted), frozenset(recipes), frozenset(beside), lines)
 
