@@ -29,7 +29,9 @@ versions = st.from_regex(r"[0-9A-Za-z.]{1,8}", fullmatch=True)
 parts = st.from_regex(r"[0-9A-Z]{1,4}( [0-9A-Z]{1,3})?", fullmatch=True)
 words = st.text(
     st.characters(min_codepoint=32, max_codepoint=0x17F, exclude_characters="\x7f\xad"), min_size=1
-).filter(lambda text: not any(0x7F <= ord(c) <= 0x9F for c in text) and len(text) < 100 and not text.isspace())
+).filter(
+    lambda text: len(text) < 100 and not text.isspace() and not any(0x7F <= ord(c) <= 0x9F for c in text)
+)
 held = st.binary(min_size=1, max_size=6)
 paths = st.builds(RecordPath, slugs, slugs, st.none() | slugs)
 dates = st.dates(min_value=date(1970, 1, 1)).map(str)
