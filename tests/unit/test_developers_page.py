@@ -1,4 +1,4 @@
-"""DEVELOPERS.md is a map: what it and DECISIONS.md name is there, and it names every room."""
+"""DEVELOPERS.md is a map: what it and plugins/DECISIONS.md name is there, and it names every room."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "plugins" / "asfound"
 TEXT = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-REASONS = (ROOT / "DECISIONS.md").read_text("utf-8")
+REASONS = (ROOT / "plugins/DECISIONS.md").read_text("utf-8")
 NAMED = sorted(set(re.findall(r"`([\w./*-]+\.(?:py|toml|html|js|json|yml|css)|[\w/-]+/)`", TEXT + REASONS)))
 SHALLOW, DEEP = (ROOT, ROOT / "recipes"), (PACKAGE, ROOT / "tests", ROOT / "site_src")
 
