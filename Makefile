@@ -28,7 +28,8 @@ check: env-site ## check every recipe
 	@$(BIN)/asfound check
 
 test: env-test ## run every test, the browser's included
-	@$(BIN)/python -m pytest -n auto --dist worksteal
+	@# One process more than there are cores, since a browser or a build keeps one waiting.
+	@$(BIN)/python -m pytest -n $$(($$(nproc) + 1)) --dist worksteal
 
 fork: env-site ## build with the maintained fork of mkdocs too, and compare; needs the network
 	@.ci/fork

@@ -255,7 +255,7 @@ KNOWN = st.builds(
     ),
     settings=sometimes(st.sampled_from(WORDS).map(lambda w: {"living-area/lamps/lamp": w}), {}),
 )
-THOROUGH = settings(deadline=None, max_examples=250, suppress_health_check=list(HealthCheck))
+THOROUGH = settings(deadline=None, max_examples=120, suppress_health_check=list(HealthCheck))
 
 
 def with_constant(condition: Condition, index: int, value: bool) -> Condition:
@@ -368,7 +368,7 @@ def without(condition: Condition, leaf: Leaf, attribute: str, empty: object) -> 
     return replace(condition, **{attribute: empty}) if condition is leaf else condition  # type: ignore[arg-type]
 
 
-@settings(THOROUGH, max_examples=100)
+@settings(THOROUGH, max_examples=60)
 @given(CONDITIONS, CONDITIONS)
 def test_relations_by_brute_force(one: Condition, other: Condition) -> None:
     both = All((one, other))
