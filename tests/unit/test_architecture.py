@@ -1,4 +1,4 @@
-"""Imports go downward only, mkdocs stays in one file, and the domain rooms do no input or output."""
+"""Imports go downward only, mkdocs stays in one room, and the domain rooms do no input or output."""
 
 from __future__ import annotations
 

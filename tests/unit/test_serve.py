@@ -23,10 +23,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import random_edits
 
-from asfound import plugin
 from asfound.book import Book
 from asfound.commands import serve
 from asfound.pages import Pages, links, studio
+from asfound.plugin import framing, made
 from asfound.review.live import LiveBook
 from asfound.rules.run import check_book
 from asfound.source.loader import FolderTree, load
@@ -193,17 +193,17 @@ def test_on_every_core_the_same_comes_out(site: serve.Site, monkeypatch: pytest.
 
 def test_the_frame_is_the_themes_own(site: serve.Site, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each page rendered both ways; where the theme says something else of each page, it is asked."""
-    monkeypatch.setattr(plugin, "_PROVED", 1)
+    monkeypatch.setattr(framing, "_PROVED", 1)
     tried: list[bool] = []
-    original = plugin.Framing.framed
+    original = framing.Framing.framed
 
-    def framed(self: plugin.Framing, page: plugin.BookPage, *rest: object) -> str | None:
+    def framed(self: framing.Framing, page: made.BookPage, *rest: object) -> str | None:
         made = original(self, page, *rest)  # type: ignore[arg-type]
         if page.out.key.startswith(("recipes/", "modules/")) and not page.out.key.endswith("/index"):
             tried.append(made is not None)
         return made
 
-    monkeypatch.setattr(plugin.Framing, "framed", framed)
+    monkeypatch.setattr(framing.Framing, "framed", framed)
     assert CliRunner().invoke(cli, ["build", "--quiet"]).exit_code == 0
     assert len(tried) > 5 and all(tried)
     tried.clear()

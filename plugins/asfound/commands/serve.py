@@ -19,7 +19,7 @@ from urllib.parse import unquote, urlsplit
 import click
 
 from ..pages import PictureProblem, TemplateFault
-from ..plugin import Preview, PreviewFailed
+from ..plugin.preview import Preview, PreviewFailed
 from ..review.live import LiveBook
 from ..source.findings import Finding, printable
 from ..source.report import as_lines, count_text
@@ -102,7 +102,7 @@ class Site:
 
     def _recipes(self) -> Path:
         """The book's folder, as the site's configuration names it."""
-        from ..plugin import recipes_of
+        from ..plugin.preview import recipes_of
 
         try:
             return recipes_of(self.config)

@@ -1,15 +1,13 @@
 """The MkDocs glue: loads the book, refuses what does not pass the checks, hands finished pages to the host.
 
-The only file that imports mkdocs. Pages are rendered by ``pages`` without it; here each becomes a generated
+The only room that imports mkdocs. Pages are rendered by ``pages`` without it; here each becomes a generated
 file whose page skips Markdown. The real HTML is put in at the last moment before the theme's template, and is
 never held for all pages at once. The pages have a search of their own, the site's hand-written ones included.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Set
-from contextlib import contextmanager
+from collections.abc import Callable, Set
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -20,34 +18,31 @@ from mkdocs.commands.build import build, get_context
 from mkdocs.config import config_options, load_config
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
-from mkdocs.exceptions import MkDocsException, PluginError
+from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, event_priority, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import get_toc
-from mkdocs.utils import get_relative_url, write_file
+from mkdocs.utils import get_relative_url
 from mkdocs.utils.templates import TemplateContext
 
-from .book import Book
-from .pages import ASSETS, PageOut, Pages, PictureProblem, TemplateFault, TocEntry, frame, languages
-from .pages.build import Rendered
-from .pages.document import Document
-from .pages.header import with_search
-from .pages.links import Link
-from .pages.policy import policy, script_hashes, with_policy
-from .pages.search import guide
-from .pages.studio import Ahead, Studio
-from .source.findings import Finding, printable
-from .source.report import as_lines, count_text
-from .speech import N_, gettext, speak, speaking
+from ..book import Book
+from ..pages import ASSETS, PageOut, Pages, languages
+from ..pages.build import Rendered
+from ..pages.document import Document
+from ..pages.header import with_search
+from ..pages.links import Link
+from ..pages.policy import policy, script_hashes, with_policy
+from ..pages.search import guide
+from ..pages.studio import Ahead, Studio
+from ..source.findings import Finding, printable
+from ..source.report import as_lines, count_text
+from ..speech import N_, gettext, speak, speaking
+from .framing import FRAMED, FRAMED_OR_NOT, Framing
+from .made import BookPage, MadeFile, faults_stop_the_build, toc_tokens
 
 log = get_plugin_logger(__name__)
-
-FRAMED = "asfound/framed.html"
-_FRAMED_OR_NOT = "{% if page.framed is none %}{% include 'main.html' %}{% else %}{{ page.framed }}{% endif %}"
-_FRAMES = 256  # kept at once
-_PROVED = 500  # pages of a folder, of which one is rendered both ways
 
 MARK = "assets/asfound/mark.svg"
 # Titles a site may give its own pages and switches, where its configuration is in English.
@@ -93,109 +88,6 @@ def _translate(files: Files, tag: str) -> None:
             files.remove(file)
 
 
-class BookPage(Page):
-    """A page whose HTML comes from the book instead of from Markdown."""
-
-    def __init__(self, out: PageOut, file: File, config: MkDocsConfig) -> None:
-        super().__init__(escape(out.title), file, config)  # themes write it as it is
-        self.out = out
-        self.framed: str | None = None
-
-    def read_source(self, config: MkDocsConfig) -> None:
-        """Sets what the theme asks for; there is no source text."""
-        self.markdown = ""
-        said = {"title": escape(self.out.title), "description": escape(self.out.description)}
-        self.meta = {**said, "hide": ["navigation"]}
-
-    def render(self, config: MkDocsConfig, files: Files) -> None:
-        """Nothing yet; see the module's docstring."""
-        self.content = ""
-
-
-@contextmanager
-def _faults_stop_the_build() -> Iterator[None]:
-    """What is wrong in a site's own template or picture is said in one line, without a traceback."""
-    try:
-        yield
-    except (TemplateFault, PictureProblem) as fault:
-        raise PluginError(str(fault)) from fault
-
-
-def _toc_tokens(entries: Iterable[TocEntry]) -> Any:
-    """Flat (level, id, title) entries as the nested tokens the host reads."""
-    top: list[dict[str, Any]] = []
-    stack: list[dict[str, Any]] = []
-    for entry in entries:
-        token = {"level": entry.level, "id": entry.id, "name": str(escape(entry.title)), "children": []}
-        while stack and stack[-1]["level"] >= entry.level:
-            stack.pop()
-        (stack[-1]["children"] if stack else top).append(token)
-        stack.append(token)
-    return top
-
-
-class Framing:
-    """The theme around pages that are not in the navigation, rendered once for all that it says the same of.
-
-    That is: those in one folder with the same headings. What differs is put into slots of a specimen; that it
-    comes out alike is proved on the first page of each folder and on one of each ``_PROVED``, else given up.
-    """
-
-    def __init__(self, plugin: AsfoundPlugin, env: Environment) -> None:
-        self._plugin, self._template = plugin, env.get_template("main.html")
-        self._frames: dict[object, frame.Frame | None] = {}
-        self._count: Counter[str] = Counter()
-        self._given_up: set[str] = set()
-
-    def framed(self, page: BookPage, rendered: Rendered, nav: Navigation, config: MkDocsConfig) -> str | None:
-        """The finished page; None when the theme must be asked."""
-        folder, _, name = page.out.key.rpartition("/")
-        values = {"title": page.out.title, "description": page.out.description}
-        values |= {f"h{at}": entry.title for at, entry in enumerate(rendered.toc)}
-        if folder in self._given_up or not frame.fits(values.values()) or page.out.key in IN_NAVIGATION:
-            return None
-        values |= {f"i{at}": entry.id for at, entry in enumerate(rendered.toc)}
-        values |= {"content": rendered.html, "name": name, "source": page.out.source or ""}
-        levels = tuple(entry.level for entry in rendered.toc)
-        key = folder, bool(page.out.source), "<h1" in rendered.html, levels
-        if key not in self._frames:
-            self._frames[key] = self._frame(folder, page.out, rendered, nav, config)
-            while len(self._frames) > _FRAMES:
-                del self._frames[next(iter(self._frames))]
-        found = self._frames[key]
-        if found is None:
-            return None
-        made = found.filled(values)
-        if self._count[folder] % _PROVED == 0:
-            page.toc = get_toc(_toc_tokens(rendered.toc))
-            if self._as_the_theme_has_it(page, nav, config) != made:
-                log.debug(f"The theme is asked for each page in {folder}: it says something else of each.")
-                self._given_up.add(folder)
-                return None
-        self._count[folder] += 1
-        return made
-
-    def _as_the_theme_has_it(self, page: BookPage, nav: Navigation, config: MkDocsConfig) -> str:
-        context = get_context(nav, Files([]), config, page)
-        return self._plugin.furnished(self._template.render(context), page)
-
-    def _frame(
-        self, folder: str, like: PageOut, rendered: Rendered, nav: Navigation, config: MkDocsConfig
-    ) -> frame.Frame | None:
-        source = frame.word("source") if like.source else None
-        title, description = frame.text("title"), frame.text("description")
-        out = PageOut(f"{folder}/{frame.word('name')}", title, description, source)
-        specimen = BookPage(out, self._plugin.file(out, config), config)
-        specimen.read_source(config)
-        specimen.content, specimen.active = frame.content("content", rendered.html), True
-        toc = (
-            TocEntry(entry.level, frame.word(f"i{at}"), frame.text(f"h{at}"))
-            for at, entry in enumerate(rendered.toc)
-        )
-        specimen.toc = get_toc(_toc_tokens(toc))
-        return frame.Frame.of(self._as_the_theme_has_it(specimen, nav, config))
-
-
 def _others(config: MkDocsConfig) -> bool:
     """Whether another plugin looks at pages while they are made."""
     return any(
@@ -203,29 +95,6 @@ def _others(config: MkDocsConfig) -> bool:
         for event in ("pre_page", "page_content", "page_context", "post_page")
         for each in config.plugins.events[event]
     )
-
-
-class MadeFile(File):
-    """A file that is made when the host copies it, and not kept."""
-
-    def __init__(self, document: Document, plugin: AsfoundPlugin, config: MkDocsConfig) -> None:
-        super().__init__(document.key, None, config.site_dir, config.use_directory_urls)
-        self.document, self.plugin = document, plugin
-        self.generated_by = "asfound"
-
-    @property  # type: ignore[misc]  # nobody sets it
-    def content_bytes(self) -> bytes:
-        """The content, made anew."""
-        with _faults_stop_the_build():
-            return self.document.content()
-
-    def copy_file(self, dirty: bool = False) -> None:
-        """Makes it and writes it."""
-        if not self.plugin.asked:
-            return
-        with _faults_stop_the_build():
-            content = self.plugin.contents.take(self.document.key, self.document.content)
-        write_file(content, self.abs_dest_path)
 
 
 class AsfoundPlugin(BasePlugin[AsfoundConfig]):
@@ -287,7 +156,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
                 log.error(line)
             raise PluginError(f"{count_text(findings)} The site was not built.")
         hand_written = {file.src_uri.removesuffix(".md"): file for file in files.documentation_pages()}
-        with _faults_stop_the_build():
+        with faults_stop_the_build():
             self.studio.open(self.config.templates, frozenset(hand_written), self.language, self.below)
         self.pages = self.studio.pages
         self.urls = {key: file.url for key, file in hand_written.items()}
@@ -312,7 +181,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         documents = [*self.pages.pictures(), *self.pages.documents(lambda key: self.urls[key])]
         self.documents = {document.key: document for document in documents}
         for document in documents:
-            file = MadeFile(document, self, config)
+            file = MadeFile(document, self._content, config)
             self._add(file, files, config)
             self.urls[document.key] = file.url
         self.studio.addresses(self.urls, get_relative_url)
@@ -324,6 +193,9 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         if self.pages.book.club.site is None:
             log.info("No feed: club.yml names no site, and a feed's entries need whole addresses.")
         return files
+
+    def _content(self, document: Document) -> bytes | None:
+        return self.contents.take(document.key, document.content) if self.asked else None
 
     def _add(self, file: File, files: Files, config: MkDocsConfig) -> None:
         """Adds a file of ours, unless one of the site's own would lie at the same address."""
@@ -362,8 +234,8 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         self.policy = policy(script_hashes(pages))
         self.env, self.files = env, files
         if "main.html" in known and not _others(config):
-            self.framing = Framing(self, env)
-            env.loader = ChoiceLoader([DictLoader({FRAMED: _FRAMED_OR_NOT}), env.loader or DictLoader({})])
+            self.framing = Framing(env, self.file, self.furnished)
+            env.loader = ChoiceLoader([DictLoader({FRAMED: FRAMED_OR_NOT}), env.loader or DictLoader({})])
             for file in files.documentation_pages():
                 if isinstance(file.page, BookPage) and not file.inclusion.is_in_nav():
                     file.page.meta["template"] = FRAMED
@@ -401,7 +273,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         return lambda key: get_relative_url(self.urls[key], page.url)
 
     def _furnished(self, output: str, link: Link, others: str = "") -> str:
-        with _faults_stop_the_build():
+        with faults_stop_the_build():
             return with_policy(with_search(output, self.pages.search_link(link) + others), self.policy)
 
     @event_priority(-100)
@@ -434,13 +306,13 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         elif isinstance(page, BookPage):
             page.framed = None
             link = self._link(page)
-            with _faults_stop_the_build():
+            with faults_stop_the_build():
                 rendered = self.rendered.take(page.out.key, lambda: self.pages.html(page.out.key, link))
             page.content = rendered.html
             if self.framing:
                 page.framed = self.framing.framed(page, rendered, nav, config)
             if page.framed is None:
-                page.toc = get_toc(_toc_tokens(rendered.toc))
+                page.toc = get_toc(toc_tokens(rendered.toc))
 
     def renew(self, book: Book, changed: Set[str] | None) -> bool:
         """Shows a changed book from now on; False when that takes a new build, since other files come of it.
@@ -491,86 +363,3 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     def _close(self) -> None:
         if self.studio:
             self.studio.close()
-
-
-class PreviewFailed(Exception):
-    """The site cannot be built; why has been said."""
-
-
-class Preview:
-    """The site of a book that changes: pages are made when somebody asks for them.
-
-    ``config``: the site's configuration file; ``folder``: an empty one for what the host writes, which is the
-    hand-written pages and the theme's files. PreviewFailed when the host cannot build.
-    """
-
-    def __init__(self, config: Path, folder: Path, book: Book) -> None:
-        with _host_fails():
-            self.config = load_config(str(config), site_dir=str(folder), strict=False)
-        found = (each for each in self.config.plugins.values() if isinstance(each, AsfoundPlugin))
-        self.folder, self.plugin = folder, next(found)
-        self.plugin.shown, self.plugin.asked = book, False
-        with _host_fails():
-            build(self.config)
-        self.plugin.asked = True
-        self._search: dict[str, bytes] = {}
-        self._pages = {page.file.dest_uri: page for page in self.plugin.own.values()}
-
-    @property
-    def watched(self) -> tuple[Path, ...]:
-        """Folders and files that the site is made from."""
-        names = (self.config.docs_dir, self.config.config_file_path, *self.config.watch)
-        return tuple(Path(name).resolve() for name in names if name and Path(name).exists())
-
-    def renew(self, book: Book, changed: Set[str] | None) -> bool:
-        """As ``AsfoundPlugin.renew``."""
-        self._search = {}
-        return self.plugin.renew(book, changed)
-
-    def content(self, path: str) -> bytes | None:
-        """A page or file of the book by its path below the site; None for any other."""
-        plugin = self.plugin
-        if path in self._pages:
-            return self._page(self._pages[path])
-        if path in plugin.documents:
-            return plugin.documents[path].content()
-        if path.startswith("assets/asfound/data/"):
-            if not self._search:
-                self._search = dict(plugin.pages.search(lambda key: plugin.urls[key], plugin.guides))
-            return self._search.get(path)
-        return None
-
-    def _page(self, page: BookPage) -> bytes:
-        """What the host does with a page, but for writing it."""
-        plugin, config = self.plugin, self.config
-        page.read_source(config)
-        page.active = True
-        if plugin.framing and not page.file.inclusion.is_in_nav():
-            page.meta["template"] = FRAMED
-        try:
-            context = get_context(plugin.nav, plugin.files.documentation_pages(), config, page)
-            template = plugin.env.get_template(str(page.meta.get("template", "main.html")))
-            context = config.plugins.on_page_context(context, page=page, config=config, nav=plugin.nav)
-            output = config.plugins.on_post_page(template.render(context), page=page, config=config)
-        finally:
-            page.active = False
-        return output.encode("utf-8", errors="xmlcharrefreplace")
-
-
-def recipes_of(config: Path) -> Path:
-    """The book's folder that a site's configuration names. PreviewFailed where it names none."""
-    with _host_fails():
-        loaded = load_config(str(config))
-    for each in loaded.plugins.values():
-        if isinstance(each, AsfoundPlugin):
-            return Path(each.config.recipes)
-    raise PreviewFailed(f"{config} does not name the plugin asfound")
-
-
-@contextmanager
-def _host_fails() -> Iterator[None]:
-    try:
-        yield
-    except (MkDocsException, SystemExit) as why:
-        log.error(str(why))
-        raise PreviewFailed(str(why)) from why

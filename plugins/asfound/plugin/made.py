@@ -1,0 +1,82 @@
+"""Pages and files of the site that the book makes, as the host takes them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from markupsafe import escape
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import PluginError
+from mkdocs.structure.files import File, Files
+from mkdocs.structure.pages import Page
+from mkdocs.utils import write_file
+
+from ..pages import PageOut, PictureProblem, TemplateFault, TocEntry
+from ..pages.document import Document
+
+
+class BookPage(Page):
+    """A page whose HTML comes from the book instead of from Markdown."""
+
+    def __init__(self, out: PageOut, file: File, config: MkDocsConfig) -> None:
+        super().__init__(escape(out.title), file, config)  # themes write it as it is
+        self.out = out
+        self.framed: str | None = None
+
+    def read_source(self, config: MkDocsConfig) -> None:
+        """Sets what the theme asks for; there is no source text."""
+        self.markdown = ""
+        said = {"title": escape(self.out.title), "description": escape(self.out.description)}
+        self.meta = {**said, "hide": ["navigation"]}
+
+    def render(self, config: MkDocsConfig, files: Files) -> None:
+        """Nothing yet; see the package's docstring."""
+        self.content = ""
+
+
+class MadeFile(File):
+    """A file that is made when the host copies it, and not kept; ``take``: its content, None for no file."""
+
+    def __init__(
+        self, document: Document, take: Callable[[Document], bytes | None], config: MkDocsConfig
+    ) -> None:
+        super().__init__(document.key, None, config.site_dir, config.use_directory_urls)
+        self.document, self.take = document, take
+        self.generated_by = "asfound"
+
+    @property  # type: ignore[misc]  # nobody sets it
+    def content_bytes(self) -> bytes:
+        """The content, made anew."""
+        with faults_stop_the_build():
+            return self.document.content()
+
+    def copy_file(self, dirty: bool = False) -> None:
+        """Makes it and writes it."""
+        with faults_stop_the_build():
+            content = self.take(self.document)
+        if content is not None:
+            write_file(content, self.abs_dest_path)
+
+
+def toc_tokens(entries: Iterable[TocEntry]) -> Any:
+    """Flat (level, id, title) entries as the nested tokens the host reads."""
+    top: list[dict[str, Any]] = []
+    stack: list[dict[str, Any]] = []
+    for entry in entries:
+        token = {"level": entry.level, "id": entry.id, "name": str(escape(entry.title)), "children": []}
+        while stack and stack[-1]["level"] >= entry.level:
+            stack.pop()
+        (stack[-1]["children"] if stack else top).append(token)
+        stack.append(token)
+    return top
+
+
+@contextmanager
+def faults_stop_the_build() -> Iterator[None]:
+    """What is wrong in a site's own template or picture is said in one line, without a traceback."""
+    try:
+        yield
+    except (TemplateFault, PictureProblem) as fault:
+        raise PluginError(str(fault)) from fault
