@@ -1,35 +1,35 @@
-"""QR symbols (ISO/IEC 18004) for paper: level M, quiet zone of four modules, as inline SVG."""
+"""QR symbols (ISO/IEC 18004) for paper: level M, quiet zone of four modules, as inline SVG.
+
+segno makes the symbol. Which of its eight masks has the fewest faults (7.8.3) is found here, on the whole
+symbol at once: a number with a bit for each module, a line after the other, four light ones between.
+"""
 
 from __future__ import annotations
 
-from functools import lru_cache
+import re
+from collections.abc import Iterable
+from functools import cache, lru_cache
 
 import segno
 from markupsafe import Markup
 
-from ..source.cache import CACHE, digest
-
 QUIET = 4  # modules of white on every side (ISO/IEC 18004, 9.1)
+
+_DIGITS = bytes.maketrans(b"\0\1", b"01")
+_BETWEEN = bytes(QUIET)  # what lies outside counts as light, of which 7.8.3.1 wants four
+_DARK = re.compile("1+")
 
 
 @lru_cache(64)  # several documents of a recipe show the same one
 def drawing(text: str) -> tuple[int, str]:
-    """The side of the symbol with its quiet zone, in modules, and the path of its dark modules.
-
-    Through the cache: to find the mask with the fewest faults takes as long as all else of a sheet.
-    """
-    kept = CACHE.get("qr", key := digest(text.encode()))
-    if kept is not None:
-        side, _, path = kept.decode().partition(" ")
-        return int(side), path
-    made = _drawing(text)
-    CACHE.put("qr", key, f"{made[0]} {made[1]}".encode())
-    return made
-
-
-def _drawing(text: str) -> tuple[int, str]:
-    code = segno.make(text, error="m", boost_error=False, micro=False)
-    return int(code.symbol_size(border=QUIET)[0]), "".join(_runs(code))
+    """The side of the symbol with its quiet zone, in modules, and the path of its dark modules."""
+    lines = modules(text)
+    runs = (
+        f"M{run.start() + QUIET} {y + QUIET}h{run.end() - run.start()}v1h-{run.end() - run.start()}z"
+        for y, line in enumerate(lines)
+        for run in _DARK.finditer(line)
+    )
+    return len(lines) + 2 * QUIET, "".join(runs)
 
 
 def symbol(text: str, says: str) -> Markup:
@@ -41,16 +41,65 @@ def symbol(text: str, says: str) -> Markup:
     ).format(says, size, size, size, size, path)
 
 
-def _runs(code: segno.QRCode) -> list[str]:
-    """Each row's dark modules as runs, one module high."""
-    out = []
-    for y, row in enumerate(code.matrix):
-        x = 0
-        while x < len(row):
-            start = x
-            while x < len(row) and row[x]:
-                x += 1
-            if x > start:
-                out.append(f"M{start + QUIET} {y + QUIET}h{x - start}v1h-{x - start}z")
-            x += 1
-    return out
+def modules(text: str) -> list[str]:
+    """The symbol of a text line by line, ``1`` for a dark module; segno.DataOverflowError for a long one."""
+    made = _make(text, 0)
+    size = len(made.matrix)
+    stride = size + len(_BETWEEN)
+    masks, inside, judged = _masks(int(made.version))
+    rows, columns = _number(made.matrix), _number(zip(*made.matrix, strict=True))
+    faults = [
+        _faults((rows ^ across) & judged, (columns ^ down) & judged, inside, size) for across, down in masks
+    ]
+    best = rows ^ masks[faults.index(min(faults))][0]
+    digits = f"{best:0{size * stride}b}"
+    return [digits[at : at + size] for at in range(0, len(digits), stride)]
+
+
+def _make(text: str, mask: int, version: int | None = None) -> segno.QRCode:
+    return segno.make_qr(text, error="m", boost_error=False, mask=mask, version=version)
+
+
+def _number(lines: Iterable[Iterable[int]]) -> int:
+    return int(b"".join(bytes(line) + _BETWEEN for line in lines).translate(_DIGITS), 2)
+
+
+@cache
+def _masks(version: int) -> tuple[tuple[tuple[int, int], ...], int, int]:
+    """What tells each mask's symbol from the first one's, read in rows and in columns; its format
+    information too. Then all modules, and those that are there when faults are counted (7.8)."""
+    made = [_make("", mask, version).matrix for mask in range(8)]
+    both = [(_number(one), _number(zip(*one, strict=True))) for one in made]
+    size = len(made[0])
+    later = {(8, at) for at in (*range(6), 7, 8, *range(size - 8, size))}  # the format's
+    if version >= 7:
+        later |= {(at, size - down) for at in range(6) for down in (9, 10, 11)}  # the version's
+    later |= {(x, y) for y, x in later}
+    judged = ([(y, x) not in later for x in range(size)] for y in range(size))
+    masks = tuple((rows ^ both[0][0], columns ^ both[0][1]) for rows, columns in both)
+    return masks, _number([[1] * size] * size), _number(judged)
+
+
+def _faults(rows: int, columns: int, inside: int, size: int) -> int:
+    """The penalty of a symbol (7.8.3.1, table 11)."""
+    stride = size + len(_BETWEEN)
+    found = 10 * int(abs(rows.bit_count() / size**2 * 100 - 50) / 5)
+    for dark in (rows, columns):
+        for one in (dark, inside ^ dark):
+            five = one & one >> 1 & one >> 2 & one >> 3 & one >> 4
+            found += five.bit_count() + 2 * (five & ~(five << 1)).bit_count()
+        found += 40 * _finders(dark)
+    for one in (rows, inside ^ rows):
+        pair = one & one >> 1
+        found += 3 * (pair & pair >> stride).bit_count()
+    return found
+
+
+def _finders(dark: int) -> int:
+    """How often there is 1:1:3:1:1 with four light modules on a side; two that overlap are one."""
+    light = ~dark
+    like = dark & dark >> 2 & dark >> 3 & dark >> 4 & dark >> 6 & light >> 1 & light >> 5
+    after = light << 1 & light << 2 & light << 3 & light << 4
+    before = light >> 7 & light >> 8 & light >> 9 & light >> 10
+    found = like & (after | before)
+    return (found & ~(found >> 4 | found >> 6)).bit_count()
