@@ -7,10 +7,12 @@ from pathlib import Path
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from asfound.source.reader import read
+from asfound.source.plain import plain
+from asfound.source.reader import read, read_carefully
 from asfound.source.schemas import KINDS, validate
 
 FILES = [path.read_bytes() for path in sorted((Path(__file__).parent.parent / "examples").glob("*/*/*.yml"))]
+RECIPES = Path(__file__).parents[2] / "recipes"
 PIECES = [
     *(
         sign.encode()
@@ -34,6 +36,9 @@ PIECES = [
 
 def answered(raw: bytes) -> None:
     found = read(raw, "x.yml")
+    with_care = read_carefully(raw, "x.yml")
+    assert (repr(found.data), found.findings) == (repr(with_care.data), with_care.findings)
+    assert found.positions.root == with_care.positions.root
     lines = raw.count(b"\n") + raw.count(b"\r") + 1
     findings = list(found.findings)
     if found.data is None:
@@ -76,3 +81,9 @@ def test_any_text(raw):
 def test_any_file_with_something_cut_out_and_put_in(raw, at, length, piece):
     at %= len(raw) + 1
     answered(raw[:at] + piece + raw[at + length :])
+
+
+def test_ordinary_files_are_read_the_quick_way():
+    ordinary = [path.read_bytes() for path in sorted(RECIPES.rglob("*.yml"))]
+    assert len(ordinary) > 50
+    assert [raw for raw in ordinary if plain(raw) is None] == []

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, cast
 
 # A node is a tuple, since thousands are made for each file and nearly all are thrown away unread:
@@ -14,16 +13,29 @@ Node = tuple[int, int, Any]
 NOWHERE: Node = (1, 1, None)
 
 
-@dataclass(frozen=True, slots=True)
 class Positions:
     """Lines and columns, from 1, of what was read from one file.
 
-    ``spoilt`` are the paths of values about which the reader itself has a finding: what a schema would say
-    about them is beside the point.
+    ``root`` may be a function that finds it out, called when somebody asks. ``spoilt`` are the paths of values
+    about which the reader itself has a finding: what a schema would say about them is beside the point.
     """
 
-    root: Node = NOWHERE
-    spoilt: frozenset[tuple[str | int, ...]] = frozenset()
+    __slots__ = ("_root", "spoilt")
+
+    def __init__(
+        self,
+        root: Node | Callable[[], Node] = NOWHERE,
+        spoilt: frozenset[tuple[str | int, ...]] = frozenset(),
+    ) -> None:
+        self._root = root
+        self.spoilt = spoilt
+
+    @property
+    def root(self) -> Node:
+        """The node of the whole file."""
+        if callable(self._root):
+            self._root = self._root()
+        return self._root
 
     def value(self, path: Sequence[str | int]) -> tuple[int, int]:
         """Where the value at ``path`` starts, or the innermost thing around it that exists."""

@@ -15,6 +15,7 @@ from yaml._yaml import CParser
 from .findings import Finding, bare, path_text, shown
 from .guards import decode, hidden
 from .limits import ANCHORS, DEPTH, FINDINGS_PER_FILE, VALUES
+from .plain import plain
 from .positions import NOWHERE, Positions
 from .scalars import Refused, resolve
 from .syntax import explain
@@ -33,7 +34,21 @@ def read(raw: bytes, file: str) -> Read:
     text, findings = decode(raw, file)
     if findings:
         return Read(None, Positions(), findings)
+    data = plain(raw)
+    if data is not None:
+        return Read(data, positions(raw, file), ())
     return _Reader(raw, text, file).read()
+
+
+def read_carefully(raw: bytes, file: str) -> Read:
+    """As ``read``, without the quick way of ``plain``."""
+    text, findings = decode(raw, file)
+    return Read(None, Positions(), findings) if findings else _Reader(raw, text, file).read()
+
+
+def positions(raw: bytes, file: str) -> Positions:
+    """The positions in a file's bytes, found when somebody asks; of a file without findings of the reader."""
+    return Positions(lambda: read_carefully(raw, file).positions.root)
 
 
 class _Stop(Exception):

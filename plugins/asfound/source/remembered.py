@@ -10,8 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from decimal import Decimal
-from functools import cached_property
-from typing import Any, cast
+from typing import Any
 
 from ..car.origin import Origin
 from .build import BUILD
@@ -20,8 +19,7 @@ from .crew import Crew, cores
 from .guards import Unreadable
 from .loader import Kept, Parsed, parse
 from .names import Named, modeline, sort_out
-from .positions import Positions
-from .reader import read
+from .reader import positions
 from .schemas import KINDS
 from .tree import Entry, Tree
 
@@ -69,7 +67,7 @@ class Remembered(Kept):
             except Exception:  # damaged, however that came about
                 pass
             else:
-                return Parsed(data, cast(Positions, _Later(raw, file.path)), (), built)
+                return Parsed(data, positions(raw, file.path), (), built)
         found = parse(file, raw)
         if (anew := _as_text(found)) is not None:
             CACHE.put("file", key, anew.encode())
@@ -96,24 +94,6 @@ def cleaned(raw: bytes, name: str) -> bytes:
         CACHE.put("picture", key, kept)
         CACHE.flush()
     return kept
-
-
-class _Later:
-    """The positions in a file, read when somebody asks."""
-
-    def __init__(self, raw: bytes, path: str) -> None:
-        self._raw, self._path = raw, path
-
-    @cached_property
-    def _whole(self) -> Positions:
-        return read(self._raw, self._path).positions
-
-    def is_spoilt(self, path: Sequence[str | int]) -> bool:
-        """Of what is kept nothing is spoilt."""
-        return False
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._whole, name)
 
 
 def key_of(path: str, raw: bytes) -> bytes:
