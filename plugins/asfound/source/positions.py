@@ -17,7 +17,7 @@ class Positions:
     """Lines and columns, from 1, of what was read from one file.
 
     ``root`` may be a function that finds it out, called when somebody asks. ``spoilt`` are the paths of
-    values about which the reader itself has a finding: what a schema would say about them is beside the point.
+    values about which the reader itself has a finding: what a schema would say of them is beside the point.
     """
 
     __slots__ = ("_root", "spoilt")
