@@ -119,6 +119,41 @@ def test_without_scripts_every_recipe_is_in_some_part_of_the_lists(large: Path) 
         assert f'href="modules/{module}.html"' in first
 
 
+def test_every_code_is_on_the_page_of_its_letter(large: Path) -> None:
+    first = (large / "code.html").read_text("utf-8")
+    assert 'data-code>' not in first and len(first) < 20_000
+    assert (large / "sheet.html").stat().st_size < 20_000
+    parts = re.findall(r'<li><a href="(code/[^"]+)">', first)
+    assert len(parts) == 32
+    found = []
+    for part in parts:
+        codes = re.findall(r'id="([0-9A-Z]{8})" data-code>', (large / part).read_text("utf-8"))
+        assert all(part == f"code/{code[0]}.html" for code in codes)
+        found += codes
+    for recipe in (large / "recipes").glob("*.html"):
+        stated = re.search(r'asf-code__letters">([0-9A-Z]{8})<', recipe.read_text("utf-8"))
+        assert stated and stated[1] in found, recipe.name
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_a_symbol_leads_to_the_row_of_its_code(opener: Any, large: Path, scripts: bool) -> None:
+    """By itself, and without scripts by one more link."""
+    row = re.search(r'id="([0-9A-Z]{8})" data-code>', (large / "code/A.html").read_text("utf-8"))
+    assert row
+    with opener("file", width=360, javascript=scripts) as reader:
+        reader.base = large.as_uri() + "/"
+        page = reader.open(f"code.html#{row[1]}")
+        if not scripts:
+            page.get_by_role("link", name="A", exact=True).click()
+            assert page.locator(f"#{row[1]}").is_visible()
+            return
+        page.wait_for_url(f"**/code/A.html#{row[1]}")
+        assert page.locator(".code:visible").count() == 1
+        page.get_by_label("Code on the paper").fill("00000000")
+        page.wait_for_url("**/code/0.html#00000000")
+        assert "No such code" in page.locator(".code:visible").inner_text()
+
+
 @pytest.fixture(scope="module")
 def telephone(browser: Any, large: Path) -> Iterator[Any]:
     """A small screen, pages over HTTP, and in the place of the site's data those of LARGE recipes."""

@@ -242,6 +242,10 @@ class Book:
             self._codes[recipe] = codes(self.recipes[recipe], self.modules, self.lines, self.forms(recipe))
         return self._codes[recipe]
 
+    def know(self, codes: Mapping[str, Codes]) -> None:
+        """Takes over what ``codes`` said elsewhere of the same book."""
+        (self.original or self)._codes.update(codes)
+
     def evidence(self, recipe: str) -> Evidence:
         """The reports, weighed against the present codes."""
         if recipe not in self._evidence:

@@ -38,6 +38,11 @@ def find_part(part: int, function: str = "") -> str:
     return f"{FIND}/{function}" if part == 1 else f"{FIND}/{function}-{part}"
 
 
+def code(letters: str = "") -> str:
+    """Key of the page of all sheet codes, or of those that begin with some letters."""
+    return f"code/{letters}.html" if letters else CODE
+
+
 def sheet(recipe_id: str) -> str:
     """Key of a recipe's printable sheet."""
     return f"sheets/{recipe_id}.html"

@@ -23,7 +23,7 @@ from .links import Link
 from .policy import policy
 from .qr import drawing
 from .views.booklet import Booklet
-from .views.code import code_page
+from .views.code import WHOLE, Codes
 from .views.desk import Desk
 from .views.recipe import SIGNALS
 from .views.sheet import Maker, Sheet
@@ -64,11 +64,15 @@ class SheetPage:
 
 @dataclass(frozen=True, slots=True)
 class PlanPage:
-    """What the page that draws plans has before it draws; rows are id, title, address and label of sheets."""
+    """What the page that draws plans has before it draws.
+
+    ``rows`` are title, address and label of sheets; a large book has none here, but a page to ``find`` them.
+    """
 
     club: str
     contact: str
-    rows: tuple[tuple[str, str, str, str], ...]
+    rows: tuple[tuple[str, str, str], ...]
+    find: str
     several: bool = True
 
 
@@ -77,6 +81,7 @@ class Sheets:
 
     def __init__(self, desk: Desk, templates: Environment) -> None:
         self.desk, self.templates = desk, templates
+        self._codes = Codes(desk)
         signal = templates.get_template("signal.html")
         self._shared = {
             "panel": PANEL,
@@ -87,7 +92,8 @@ class Sheets:
 
     def keys(self) -> tuple[str, ...]:
         """Keys of all documents that pages may link to."""
-        return (links.CODE, links.PLAN_SHEET, *map(links.sheet, self.desk.book.recipes))
+        codes = map(links.code, ("", *self._codes.beginnings))
+        return (*codes, links.PLAN_SHEET, *map(links.sheet, self.desk.book.recipes))
 
     def documents(self, url: Link) -> Iterator[Document]:
         """Each of them; ``url``: where a page lies in the site."""
@@ -116,7 +122,8 @@ class Sheets:
             )
             told = partial(lambda id: for_drawing(self.desk, maker, sheet(id)), id)
             yield Document.of(data.key(f"sheets/{id}"), told, id)
-        yield Document.of(links.CODE, lambda: self._code(url).encode())
+        for letters in ("", *self._codes.beginnings):
+            yield Document.of(links.code(letters), partial(self._code, letters, url))
         yield Document.of(links.PLAN_SHEET, lambda: self._plan(url).encode())
 
     def _plan(self, url: Link) -> str:
@@ -125,7 +132,7 @@ class Sheets:
         here = SheetPage(
             policy=policy(),
             styles=(f"{_PLACE}/sheet.css",),
-            scripts=(*_speech(), *DRAWING, links.DATA),
+            scripts=(*_speech(), links.DATA, data.key("index"), *DRAWING),
             page="",
             code=links.CODE,
             marks=(("data-asf-data", f"{data.FOLDER}/"), ("data-asf-club", book.club.name)),
@@ -133,21 +140,24 @@ class Sheets:
             icon=_ICON,
         )
         recipes = sorted(book.recipes.values(), key=lambda recipe: (recipe.title, recipe.id))
-        rows = tuple((r.id, r.title, links.sheet(r.id), LABELS[self.desk.kind(r)]) for r in recipes)
-        page = PlanPage(book.club.name, book.club.contact, rows)
+        few = recipes if len(recipes) <= WHOLE else ()
+        rows = tuple((r.title, links.sheet(r.id), LABELS[self.desk.kind(r)]) for r in few)
+        page = PlanPage(book.club.name, book.club.contact, rows, url(links.FIND))
         return self.templates.get_template("plan-sheet.html").render(page=page, here=here, **self._shared)
 
-    def _code(self, url: Link) -> str:
+    def _code(self, letters: str, url: Link) -> bytes:
+        """The page of the codes that begin with some letters; of all of them, or that leads to them, without."""
+        up = "../" if letters else ""
         here = SheetPage(
             policy=policy(),
-            styles=(f"{_PLACE}/sheet.css",),
-            scripts=("assets/asfound/tools-30-codes.js", f"{_PLACE}/code.js"),
-            page=url(links.HOME) or "./",
-            code=links.CODE,
-            icon=_ICON,
+            styles=(f"{up}{_PLACE}/sheet.css",),
+            scripts=(f"{up}assets/asfound/tools-30-codes.js", f"{up}{_PLACE}/code.js"),
+            page=f"{up}{url(links.HOME)}" or "./",
+            code=f"{up}{links.CODE}",
+            icon=f"{up}{_ICON}",
         )
-        page = code_page(self.desk, url)
-        return self.templates.get_template("code.html").render(page=page, here=here)
+        page = self._codes.page(letters, lambda key: f"{up}{url(key)}")
+        return self.templates.get_template("code.html").render(page=page, here=here).encode()
 
     def html(self, sheet: Sheet, here: SheetPage) -> str:
         """One sheet as a document."""

@@ -2,7 +2,7 @@
 
 Each copy of the process asks the rules about its share of the book, and then renders the pages and documents
 of the same share, so that what it worked out for the one serves the other. Only what many pages say of a
-recipe is told to all: how far the club stands behind it.
+recipe is told to all: how far the club stands behind it, and its codes.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from ..source.findings import Finding
 from ..source.loader import FolderTree, Loaded, load
 from ..source.remembered import Remembered
 from ..speech import speak
+from ..trust.codes import Codes
 from . import languages
 from .build import Pages, Rendered
 from .document import Document
@@ -76,8 +77,10 @@ class Studio:
         self._crew.everyone(_open, templates, hand_written, language, below)
         if self._crew.size > 1:
             recipes = list(self.pages.book.recipes)
-            kinds = dict(zip(recipes, self._crew.each(_kind, recipes, self._turn), strict=True))
-            self._crew.everyone(_tell, kinds)
+            said = list(self._crew.each(_said, recipes, self._turn))
+            kinds = {recipe: kind for recipe, (kind, _) in zip(recipes, said, strict=True)}
+            codes = {recipe: code for recipe, (_, code) in zip(recipes, said, strict=True)}
+            self._crew.everyone(_tell, kinds, codes)
 
     def addresses(self, urls: Mapping[str, str], relative: Relative) -> None:
         """Where every page and file lies, and the function (of a module) that makes that relative."""
@@ -158,12 +161,13 @@ def _open(
     bench.pages = Pages(bench.book, templates, hand_written, language, below)
 
 
-def _kind(bench: _Bench, recipe: str) -> StatusKind:
-    return bench.pages.kind(recipe)
+def _said(bench: _Bench, recipe: str) -> tuple[StatusKind, Codes]:
+    return bench.pages.kind(recipe), bench.pages.book.codes(recipe)
 
 
-def _tell(bench: _Bench, kinds: Mapping[str, StatusKind]) -> None:
+def _tell(bench: _Bench, kinds: Mapping[str, StatusKind], codes: Mapping[str, Codes]) -> None:
     bench.pages.know(kinds)
+    bench.pages.book.know(codes)
 
 
 def _addresses(bench: _Bench, urls: Mapping[str, str], relative: Relative) -> None:

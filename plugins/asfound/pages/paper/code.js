@@ -3,14 +3,27 @@
 (function (asfound) {
   "use strict";
 
+  const form = document.querySelector("[data-code-form]");
   const rows = Array.from(document.querySelectorAll("[data-code]"));
   const none = document.querySelector("[data-code-none]");
+
+  /** The page that has the codes which begin like this one; nothing where it is this page. */
+  function elsewhere(code) {
+    const { codeFolder, codeWidth, codeHere } = form.dataset;
+    const letters = code.slice(0, Number(codeWidth));
+    return letters === codeHere ? "" : `${codeFolder}${letters}.html#${code}`;
+  }
 
   /** Shows the row of a code, or why there is none; everything for an empty one. */
   function show(typed) {
     const code = asfound.codes.normalise(typed);
+    if (asfound.codes.codeRight(code) && elsewhere(code)) {
+      location.replace(elsewhere(code));
+      return;
+    }
     const found = rows.find((row) => row.id === code);
     for (const row of rows) { row.hidden = code !== "" && row !== found; }
+    for (const one of document.querySelectorAll(".letters")) { one.hidden = code !== ""; }
     none.hidden = code === "" || Boolean(found);
     const right = asfound.codes.codeRight(code);
     none.querySelector("[data-code-mistyped]").hidden = right;
@@ -18,15 +31,14 @@
   }
 
   function start() {
-    const room = document.querySelector("[data-code-form]");
     const label = document.createElement("label");
     const input = document.createElement("input");
-    label.append(room.dataset.codeForm + " ", input);
+    label.append(form.dataset.codeForm + " ", input);
     Object.assign(input, { type: "text", autocomplete: "off", spellcheck: false, maxLength: 24 });
     input.setAttribute("autocapitalize", "characters");
-    room.append(label);
-    room.hidden = false;
-    room.setAttribute("role", "search");
+    form.append(label);
+    form.hidden = false;
+    form.setAttribute("role", "search");
     document.querySelector("main").setAttribute("aria-live", "polite");
     input.addEventListener("input", () => show(input.value));
     const read = () => {

@@ -69,7 +69,7 @@
   }
 
   async function drawPlan(root) {
-    const index = Array.from(document.querySelectorAll("[data-recipe]"), (one) => one.dataset.recipe);
+    const index = asfound.data.index.recipes.map((row) => row[0]);
     const want = asked(index);
     if (!want) { return; }
     await load(root.dataset.asfData, want.recipes);

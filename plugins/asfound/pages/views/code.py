@@ -1,20 +1,31 @@
-"""What every sheet code stands for: the present ones, those of before, and those of withdrawn recipes."""
+"""What every sheet code stands for: the present ones, those of before, and those of withdrawn recipes.
+
+A book of few recipes has all codes on one page. That of a larger one leads to a page for each letter, or pair
+of letters, with which codes begin.
+"""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
 from typing import Literal
 
 from ...speech import gettext
+from ...trust.letters import ALPHABET
 from ...trust.reports import PastCode
 from ...work.recipes import Recipe
 from .. import links
 from ..links import Link
 from ..words import list_words
-from .common import Withdrawal
+from .common import Ref, Withdrawal
 from .desk import Desk
 from .status import withdrawal
+
+WHOLE = 200  # recipes whose codes are on one page
+PART = 400  # else so many on each, at most
 
 State = Literal["current", "outdated", "withdrawn"]
 
@@ -50,21 +61,53 @@ class CodeRow:
 
 @dataclass(frozen=True, slots=True)
 class CodePage:
-    """Every code of the club, the present ones first."""
+    """Codes of the club, the present ones first.
+
+    ``letters``: what all of these codes begin with. In a large book the first page has no rows but ``parts``,
+    the pages of the codes that begin with each so many letters (``width``).
+    """
 
     club: str
     contact: str
     rows: tuple[CodeRow, ...]
+    letters: str
+    width: int
+    parts: tuple[Ref, ...]
 
 
-def code_page(desk: Desk, link: Link) -> CodePage:
-    """The page of all codes; ``link`` as seen from it."""
-    recipes = sorted(desk.book.recipes.values(), key=lambda recipe: (recipe.title, recipe.id))
-    rows = [row for recipe in recipes for row in _rows(desk, recipe, link)]
-    rows.sort(key=lambda row: ("current", "outdated", "withdrawn").index(row.state))
-    once = {row.code: row for row in reversed(rows)}  # two recipes with one code: the present one counts
-    kept = tuple(row for row in rows if once[row.code] is row)
-    return CodePage(desk.book.club.name, desk.book.club.contact, kept)
+class Codes:
+    """All codes of a book, found by how they begin."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        size = len(desk.book.recipes)
+        least = 0 if size <= WHOLE else 1
+        self._width = next(width for width in range(least, 9) if size <= PART * len(ALPHABET) ** width)
+        self.beginnings = tuple(map("".join, product(ALPHABET, repeat=self._width))) if self._width else ()
+
+    @cached_property
+    def _recipes(self) -> dict[str, list[Recipe]]:
+        """The recipes that have or had a code, by how that begins."""
+        book = self._desk.book
+        out: dict[str, list[Recipe]] = defaultdict(list)
+        for recipe in sorted(book.recipes.values(), key=lambda recipe: (recipe.title, recipe.id)):
+            codes = (book.codes(recipe.id).sheet, *(past.sheet_code for past in book.past_codes(recipe.id)))
+            for letters in dict.fromkeys(code[: self._width] for code in codes):
+                out[letters].append(recipe)
+        return out
+
+    def page(self, letters: str, link: Link) -> CodePage:
+        """The page of the codes that begin so; ``link`` as seen from it."""
+        parts = () if letters else tuple(Ref(one, link(links.code(one))) for one in self.beginnings)
+        rows: list[CodeRow] = []
+        if not parts:
+            rows = [row for recipe in self._recipes[letters] for row in _rows(self._desk, recipe, link)]
+            rows = [row for row in rows if row.code.startswith(letters)]
+            rows.sort(key=lambda row: ("current", "outdated", "withdrawn").index(row.state))
+        once = {row.code: row for row in reversed(rows)}  # two recipes with one code: the present one counts
+        kept = tuple(row for row in rows if once[row.code] is row)
+        club = self._desk.book.club
+        return CodePage(club.name, club.contact, kept, letters, self._width, parts)
 
 
 def _rows(desk: Desk, recipe: Recipe, link: Link) -> Iterator[CodeRow]:
