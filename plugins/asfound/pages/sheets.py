@@ -146,7 +146,7 @@ class Sheets:
         return self.templates.get_template("plan-sheet.html").render(page=page, here=here, **self._shared)
 
     def _code(self, letters: str, url: Link) -> bytes:
-        """The page of the codes that begin with some letters; of all of them, or that leads to them, without."""
+        """The page of the codes that begin with those letters; without, of all or of all beginnings."""
         up = "../" if letters else ""
         here = SheetPage(
             policy=policy(),
