@@ -10,7 +10,7 @@ combine and compare by the bit operations of Python's integers.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from functools import reduce
+from functools import lru_cache, reduce
 from operator import and_, or_
 from typing import assert_never
 
@@ -94,7 +94,7 @@ class Space:
             for leaf in leaves_of(condition):
                 by_fact.setdefault(fact(leaf), []).append(leaf)
         vehicles = [leaf for leaf in by_fact.pop(("vehicle",), []) if isinstance(leaf, Vehicle)]
-        self.all_cars = tuple(cars(vehicles, known, world))
+        self.all_cars = cars(vehicles, known, world)
         items = tuple(name[1] for name in by_fact if name[0] == "equipped")
         distinct: dict[object, tuple[Car, tuple[bool | None, ...]]] = {}
         for car in self.all_cars:
@@ -194,11 +194,17 @@ def _values(name: Fact, group: list[Leaf], known: Known) -> tuple[Value, ...]:
             if record in known.records:
                 held = known.records[record]
                 return (held[int(byte)] if int(byte) < len(held) else None,)
-            told: dict[tuple[bool, ...], int] = {}
-            for value in range(256):
-                told.setdefault(tuple(accepts(leaf, value) for leaf in group), value)
-            return tuple(told.values())
+            return _told_apart(tuple((leaf.value, leaf.mask) for leaf in group if isinstance(leaf, Holds)))
     raise AssertionError(name)
+
+
+@lru_cache(maxsize=4096)
+def _told_apart(wanted: tuple[tuple[int, int], ...]) -> tuple[int, ...]:
+    """One byte of each kind that comparisons with these values, each under its mask, tell apart."""
+    told: dict[tuple[bool, ...], int] = {}
+    for byte in range(256):
+        told.setdefault(tuple([byte & mask == value for value, mask in wanted]), byte)
+    return tuple(told.values())
 
 
 def bounds(group: Iterable[Leaf]) -> tuple[str, ...]:

@@ -32,7 +32,7 @@ class Known:
         return cls(frozenset((line,)), frozenset((model,)), frozenset((phase,)))
 
     def __hash__(self) -> int:
-        # Mappings have no hash of their own; caches need one, and few cars differ in mappings alone.
+        # Mappings have no hash of their own; caches need one. Most are empty.
         maps = (self.equipment, self.software, self.parts, self.records, self.settings)
-        vehicle = (self.lines, self.models, self.phases, self.markets, self.built)
-        return hash((vehicle, tuple(frozenset(m.items()) for m in maps)))
+        said = [frozenset(m.items()) for m in maps if m]
+        return hash((self.lines, self.models, self.phases, self.markets, self.built, *said))

@@ -45,6 +45,8 @@ class World(Mapping[str, VehicleLine]):
         self.answers: dict[object, object] = {}
         self._made = tuple(_made(self._lines.values())) or ((Car("", "", "", None), (None, None)),)
         self._kinds: dict[object, tuple[tuple[Car, Months], ...]] = {}
+        self._cars: dict[object, tuple[Car, ...]] = {}
+        self._equipment: dict[tuple[str, str, str, str], bool | None] = {}
 
     @classmethod
     def of(cls, lines: Mapping[str, VehicleLine]) -> World:
@@ -76,6 +78,42 @@ class World(Mapping[str, VehicleLine]):
 
     def equipment(self, car: Car, item: str) -> bool | None:
         """Whether such a car has the item: always (True), never (False), or it depends (None)."""
+        question = (car.line, car.model, car.phase, item)
+        if question not in self._equipment:
+            self._equipment[question] = self._has(car, item)
+        return self._equipment[question]
+
+    def cars(self, cuts: frozenset[int], known: Known) -> tuple[Car, ...]:
+        """Kinds of vehicle made that ``known`` allows, one for each stretch of months between the cuts."""
+        vehicle = (known.lines, known.models, known.phases, known.markets, known.built)
+        question = (cuts, vehicle, frozenset(known.equipment.items()))
+        if question not in self._cars:
+            self._cars[question] = tuple(self._stretches(cuts, known))
+        return self._cars[question]
+
+    def _stretches(self, cuts: frozenset[int], known: Known) -> Iterator[Car]:
+        built = month_number(known.built) if known.built else None
+        before_all = min(cuts | ({built} if built is not None else set()), default=1) - 1
+        for car, months in self.kinds(known):
+            if any(self.equipment(car, item) is (not has) for item, has in known.equipment.items()):
+                continue
+            last = month_number(months[1]) if months[1] else None
+            first = (
+                month_number(months[0])
+                if months[0]
+                else before_all
+                if last is None
+                else min(before_all, last)
+            )
+            if built is None:
+                starts = {first} | {cut for cut in cuts if first < cut}
+            else:
+                starts = {built} if first <= built else set()
+            for month in sorted(starts):
+                if last is None or month <= last:
+                    yield Car(car.line, car.model, car.phase, car.market, month)
+
+    def _has(self, car: Car, item: str) -> bool | None:
         line = self._lines.get(car.line)
         if line is None:
             return None  # no vehicle lines at all: nothing is known of any item
@@ -111,23 +149,8 @@ def vehicle_keys(leaf: Vehicle, car: Car) -> tuple[bool, ...]:
     )
 
 
-def cars(vehicles: Sequence[Vehicle], known: Known, world: World) -> Iterator[Car]:
+def cars(vehicles: Sequence[Vehicle], known: Known, world: World) -> tuple[Car, ...]:
     """Kinds of vehicle made that ``known`` allows, one for each stretch of months the leaves tell apart."""
     cuts = {month_number(v.built[0]) for v in vehicles if v.built[0]}
     cuts |= {month_number(v.built[1]) + 1 for v in vehicles if v.built[1]}
-    built = month_number(known.built) if known.built else None
-    before_all = min(cuts | ({built} if built is not None else set()), default=1) - 1
-    for car, months in world.kinds(known):
-        if any(world.equipment(car, item) is (not has) for item, has in known.equipment.items()):
-            continue
-        last = month_number(months[1]) if months[1] else None
-        first = (
-            month_number(months[0]) if months[0] else before_all if last is None else min(before_all, last)
-        )
-        if built is None:
-            starts = {first} | {cut for cut in cuts if first < cut}
-        else:
-            starts = {built} if first <= built else set()
-        for month in sorted(starts):
-            if last is None or month <= last:
-                yield Car(car.line, car.model, car.phase, car.market, month)
+    return world.cars(frozenset(cuts), known)

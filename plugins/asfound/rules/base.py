@@ -14,7 +14,7 @@ from ..car.records import Module
 from ..source.findings import path_text
 from ..work.recipes import Recipe
 
-Subject = Literal["book", "line", "module", "recipe", "recipes"]
+Subject = Literal["book", "file", "line", "module", "recipe", "recipes"]
 
 
 class Stage(IntEnum):
@@ -66,8 +66,8 @@ def plainly(sentence: str) -> str:
 class Rule:
     """A demand on the book.
 
-    ``check`` gets the book and, unless ``subject`` is "book", one vehicle line, module or recipe, or, for
-    "recipes", all that still stand. ``grounds``: what it finds takes the ground from the later stages,
+    ``check`` gets the book and, unless ``subject`` is "book", the path of one file, one vehicle line, module
+    or recipe, or, for "recipes", all that still stand. ``grounds``: what it finds takes the ground from the later stages,
     for everything in whose files a problem lies.
     """
 

@@ -42,16 +42,20 @@ def codes_are_known(book: Book, recipes: Sequence[Recipe]) -> Iterator[Problem]:
 
     A code on which several agree is no misprint: then it is the recipe that has changed since.
     """
-    whose = {past.sheet_code: recipe for recipe in book.recipes for past in book.past_codes(recipe)}
-    whose |= {book.codes(recipe.id).sheet: recipe.id for recipe in recipes}
+    whose: dict[str, str] = {}
     for recipe in recipes:
+        named: tuple[Report | Signature, ...] = (*book.reports(recipe.id), *book.signatures(recipe.id))
+        if not named:
+            continue
         present = book.codes(recipe.id).sheet
         known = {present} | {past.sheet_code for past in book.past_codes(recipe.id)}
         unknown: dict[str, list[Report | Signature]] = defaultdict(list)
-        named: tuple[Report | Signature, ...] = (*book.reports(recipe.id), *book.signatures(recipe.id))
         for each in named:
             if each.sheet_code not in known:
                 unknown[each.sheet_code].append(each)
+        if unknown and not whose:  # all codes of all recipes, only for what is wrong
+            whose = {past.sheet_code: other for other in book.recipes for past in book.past_codes(other)}
+            whose |= {book.codes(other.id).sheet: other.id for other in recipes}
         for code, named_by in unknown.items():
             origins = tuple(each.origin.at("sheet_code") for each in named_by)
             if check_code(code) == "ok" and code not in whose:
@@ -96,9 +100,10 @@ def _count(named_by: list[Report | Signature]) -> str:
 
 def present_code_is_kept_rightly(book: Book, recipe: Recipe) -> Iterator[Problem]:
     """Where the present sheet code is among those that were published, it stands for the present work."""
-    present = book.codes(recipe.id)
-    for index, past in enumerate(book.past_codes(recipe.id)):
-        if past.sheet_code != present.sheet:
+    past_codes = book.past_codes(recipe.id)
+    present = book.codes(recipe.id) if past_codes else None
+    for index, past in enumerate(past_codes):
+        if present is None or past.sheet_code != present.sheet:
             continue
         origin = book.codes_origin(recipe.id).at("codes", index)
         for key, kept, now in (("work", past.work, present.work), ("fits", past.fits, present.fits)):

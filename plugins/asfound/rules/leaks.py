@@ -53,6 +53,8 @@ _ELSE = re.compile(  # a fault (ISO 15031-6), a day or year, a word
     r"[pcbu][0-3][0-9a-f]{3}|(?:19|20)[0-9]{2}(?:-[0-9]{2}){0,2}|[a-f]+"
 )
 _ESCAPE = re.compile(r"\\(?:x([0-9A-Fa-f]{2})|u([0-9A-Fa-f]{4})|U([0-9A-Fa-f]{8}))")
+_MARK = re.compile(r"\s#+")  # what begins a comment
+_IN_PATHS = re.compile("[/.-]")
 _COMMENT = re.compile(r"(?:^|(?<=[ \t]))#(.*)")
 _SAYS = "what looks like an access code stands here"
 _REPAIR = (
@@ -91,42 +93,42 @@ def _says_code(text: str) -> bool:
     return False
 
 
-def codes_are_asked_for(book: Book) -> Iterator[Problem]:
-    """No file says a code, in its values, comments or name."""
+def codes_are_asked_for(book: Book, path: str) -> Iterator[Problem]:
+    """The file says no code, in its values, comments or name."""
     if book.club.access_codes == "publish":
         return
     policy = (book.club.origin.at("policy", "access_codes"),)
-    for path in book.loaded.files:
-        if holds_code(re.sub(r"[/.-]", " ", path)):
-            yield Problem(
-                Origin(path),
-                "the name of this file holds what looks like an access code",
-                "rename the file; the name stays in the history, so treat the code as known",
-                also=policy,
-            )
-        if not path.endswith(".yml"):
-            continue
-        try:
-            raw = book.loaded.tree.read(path)
-        except Unreadable:
-            continue
-        text = raw.decode("utf-8", "replace")
-        if holds_code(_as_one(text)):
-            data = read(raw, path).data
-            values = [(keys, value) for keys, value in _texts(data, ()) if holds_code(value)]
-            for keys, _ in values:
-                yield Problem(Origin(path, keys), _SAYS, _REPAIR, also=policy)
-            said = " ".join(" ".join(value for _, value in values).split())
-            for line, comment in _comments(text, everything=data is None):
-                if holds_code(comment) and " ".join(comment.split()) not in said:
-                    yield Problem(Origin(path), f"{_SAYS}, in a comment", _REPAIR, also=policy, at=(line, 1))
+    if holds_code(_IN_PATHS.sub(" ", path)):
+        yield Problem(
+            Origin(path),
+            "the name of this file holds what looks like an access code",
+            "rename the file; the name stays in the history, so treat the code as known",
+            also=policy,
+        )
+    if not path.endswith(".yml"):
+        return
+    try:
+        raw = book.loaded.tree.read(path)
+    except Unreadable:
+        return
+    text = raw.decode("utf-8", "replace")
+    if not holds_code(_as_one(text)):
+        return
+    data = read(raw, path).data
+    values = [(keys, value) for keys, value in _texts(data, ()) if holds_code(value)]
+    for keys, _ in values:
+        yield Problem(Origin(path, keys), _SAYS, _REPAIR, also=policy)
+    said = " ".join(" ".join(value for _, value in values).split())
+    for line, comment in _comments(text, everything=data is None):
+        if holds_code(comment) and " ".join(comment.split()) not in said:
+            yield Problem(Origin(path), f"{_SAYS}, in a comment", _REPAIR, also=policy, at=(line, 1))
 
 
 def _as_one(text: str) -> str:
     """A file as one text in which all it holds is found, in escapes and in comments of several lines too."""
     if "\\" in text:
         text = _ESCAPE.sub(lambda found: chr(int(found[1] or found[2] or found[3], 16) % 0x110000), text)
-    return re.sub(r"\s#+", " ", text)
+    return _MARK.sub(" ", text) if "#" in text[1:] else text  # most have none but in the first line
 
 
 def _texts(data: Any, keys: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], str]]:
@@ -162,7 +164,7 @@ RULES = (
         "No access code stands anywhere below recipes/ if readers are to ask the club for it.",
         "The repository is public: comments, reports and names of files are read by everybody.",
         "Take the code out, and treat it as known, since the repository's history keeps it.",
-        "book",
+        "file",
         codes_are_asked_for,
         Stage.NAMES,
     ),

@@ -125,6 +125,8 @@ def sound(book: Book, turn: int = 0, of: int = 1) -> bool:
                 continue
             subjects: Sequence[Any]
             match rule.subject:
+                case "file":
+                    subjects = book.loaded.files[turn::of]
                 case "line":
                     subjects = tuple(book.lines.values())[turn::of]
                 case "module":
@@ -149,6 +151,8 @@ def _subject(file: str) -> str:
 def _subjects(book: Book, rule: Rule, ground: Ground) -> Iterator[Any]:
     """What the rule is asked about: whatever still stands."""
     match rule.subject:
+        case "file":
+            yield from book.loaded.files
         case "line":
             yield from filter(ground.holds, book.lines.values())
         case "module":

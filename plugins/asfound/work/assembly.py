@@ -29,7 +29,8 @@ class Assembly:
             self.out.append(
                 Operation("key", turn, power=one.power, key_on=on, recipe=one.recipe, origin=one.origin)
             )
-        self.out.append(replace(one, key_on=self.power == "key-on" and one.kind != "restart"))
+        on = self.power == "key-on" and one.kind != "restart"
+        self.out.append(one if on == one.key_on else replace(one, key_on=on))
 
     def unit(self, key: UnitKey) -> wording.Unit:
         """The module, and which of its places, as steps name it."""
