@@ -38,3 +38,19 @@ def test_a_recipe_on_paper(opener: Any, path: str) -> None:
         place = text.index(squeezed(heading), place) + len(squeezed(heading))
     for foreign in ("Skip to content", "Back to top", "Made with", "Type to start search"):
         assert squeezed(foreign) not in text
+
+
+def test_a_worksheet_is_printed_once_something_is_noted(opener: Any) -> None:
+    with opener("file") as reader:
+        page = reader.open("recipes/other-tyres-true-speed.html")
+        heading = page.locator("#worksheet")
+        assert heading.is_visible()
+        page.emulate_media(media="print")
+        assert not heading.is_visible()
+        page.emulate_media(media="screen")
+        page.locator("[aria-labelledby=worksheet]").get_by_label("As found").fill("2092")
+        page.emulate_media(media="print")
+        assert heading.is_visible()
+        assert not page.get_by_text("After the work", exact=True).first.is_visible()
+        page.emulate_media(media="screen")
+        page.get_by_role("button", name="Empty this worksheet").click()

@@ -11,7 +11,7 @@
     asfound.answers.recipe(root, stock, data);
     const before = root.querySelector("#refusals");
     if (data.broken || data.status === "withdrawn" || !before) { return; }
-    const room = h("section", { "aria-labelledby": "worksheet" });
+    const room = h("section", { class: "asf-worksheet", "aria-labelledby": "worksheet" });
     const backRoom = h("div", { class: "asf-back" });
     const mishapRoom = h("div", {});
     before.before(room);
