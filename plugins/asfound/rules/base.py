@@ -67,8 +67,8 @@ class Rule:
     """A demand on the book.
 
     ``check`` gets the book and, unless ``subject`` is "book", the path of one file, one vehicle line, module
-    or recipe, or, for "recipes", all that still stand. ``grounds``: what it finds takes the ground from the later stages,
-    for everything in whose files a problem lies.
+    or recipe, or, for "recipes", all that still stand. ``grounds``: what it finds takes the ground from the
+    later stages, for everything in whose files a problem lies.
     """
 
     id: str

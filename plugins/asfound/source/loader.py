@@ -87,7 +87,11 @@ class Kept:
         return before[1]
 
     def prepare(self, tree: Tree, files: Sequence[Named]) -> None:
-        """Called before the files are read one by one."""
+        """Called before the files are read one by one, in this order."""
+
+    def ahead(self, file: Named) -> Parsed | None:
+        """What the next file says, or that it is a picture, where that is known already."""
+        return None
 
     def finished(self) -> None:
         """Called when all have been read."""
@@ -187,12 +191,12 @@ class _Loader:
 
     def _file(self, file: Named) -> None:
         try:
-            raw = self.tree.read(file.path)
+            known = self.kept.ahead(file) if self.kept else None
+            data, positions, found, built = known or self.parse(file, self.tree.read(file.path))
         except Unreadable as why:
             unreadable = Finding(why.id, file.path, 1, 1, "", why.message, why.repair)
             data, built, findings = None, None, [unreadable]
         else:
-            data, positions, found, built = self.parse(file, raw)
             findings = list(found)
             if isinstance(data, dict):
                 said = {finding.path for finding in found}
@@ -257,6 +261,8 @@ class _Loader:
 
     def _picture(self, file: Named) -> bool:
         """Whether it can be shown; the decoder, slow to load, only where there is one."""
+        if self.kept and self.kept.ahead(file):
+            return True
         try:
             raw = self.tree.read(file.path, PICTURE_BYTES)
         except Unreadable as why:

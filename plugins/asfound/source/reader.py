@@ -36,7 +36,7 @@ def read(raw: bytes, file: str) -> Read:
         return Read(None, Positions(), findings)
     data = plain(raw)
     if data is not None:
-        return Read(data, positions(raw, file), ())
+        return Read(data, Positions(lambda: _Reader(raw, text, file).read().positions.root), ())
     return _Reader(raw, text, file).read()
 
 
@@ -44,11 +44,6 @@ def read_carefully(raw: bytes, file: str) -> Read:
     """As ``read``, without the quick way of ``plain``."""
     text, findings = decode(raw, file)
     return Read(None, Positions(), findings) if findings else _Reader(raw, text, file).read()
-
-
-def positions(raw: bytes, file: str) -> Positions:
-    """The positions in a file's bytes, found when somebody asks; of a file without findings of the reader."""
-    return Positions(lambda: read_carefully(raw, file).positions.root)
 
 
 class _Stop(Exception):

@@ -8,22 +8,26 @@ read again each time, so that they say where.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
 from ..car.origin import Origin
 from .build import BUILD
-from .cache import CACHE, digest
+from .cache import CACHE, digest, program
 from .crew import Crew, cores
 from .guards import Unreadable
+from .limits import PICTURE_BYTES
 from .loader import Kept, Parsed, parse
 from .names import Named, modeline, sort_out
-from .reader import positions
+from .positions import Node, Positions
+from .reader import read
 from .schemas import KINDS
 from .tree import Entry, Tree
 
-_PAYS = 150  # files that have not been read before; fewer are read sooner than a crew is ready
+_PAYS = 300  # files; fewer are read sooner than a crew is ready
+_AT_ONCE = 16  # files of one answer
 
 
 class Remembered(Kept):
@@ -31,56 +35,104 @@ class Remembered(Kept):
 
     def __init__(self, crew: bool = False) -> None:
         super().__init__()
-        self._crew = crew
-        self._ahead: dict[bytes, str | None] = {}
+        self._wanted = crew
+        self._crew: Crew[Tree] | None = None
+        self._coming: Iterator[list[str | None]] = iter(())
+        self._here: deque[str | None] = deque()
 
     def prepare(self, tree: Tree, files: Sequence[Named]) -> None:
-        """Reads on every core what is not in the cache yet."""
-        if not self._crew:
-            return
-        unread: dict[bytes, Named] = {}
-        for file in files:
-            if file.kind in BUILD:
-                try:
-                    key = _key(file, tree.read(file.path))
-                except Unreadable:
-                    continue
-                if CACHE.get("file", key) is None:
-                    unread[key] = file
-        if len(unread) < _PAYS:
-            return
-        crew = Crew(tree, cores())
-        self._ahead = dict(zip(unread, crew.each(_text, list(unread.values())), strict=True))
-        crew.close()
+        """Begins to read on every core."""
+        size = cores() if self._wanted and len(files) >= _PAYS else 1
+        if size > 1:
+            program()  # once for all of them
+            self._crew = Crew(tree, size)
+            turns = [files[at : at + _AT_ONCE] for at in range(0, len(files), _AT_ONCE)]
+            self._coming = self._crew.each(_texts, turns)
+
+    def ahead(self, file: Named) -> Parsed | None:
+        """What the crew has read."""
+        if self._crew is None:
+            return None
+        if not self._here:
+            self._here.extend(next(self._coming))
+        text = self._here.popleft()
+        if text is None:
+            return None
+        if file.kind == "picture":
+            return Parsed(None, Positions(), (), True)
+        tree = self._crew.state
+        return _from_text(file, text, lambda: read(tree.read(file.path), file.path).positions.root)
 
     def parsed(self, file: Named, raw: bytes) -> Parsed:
         """The file's data, positions and findings."""
-        key = _key(file, raw)
+        key = key_of(file.path, raw)
         kept = CACHE.get("file", key)
-        text = kept.decode() if kept is not None else self._ahead.pop(key, None)
-        if text is not None:
-            if kept is None:
-                CACHE.put("file", key, text.encode())
-            try:
-                data = json.loads(text, parse_float=Decimal)
-                built = BUILD[file.kind](data, Origin(file.path))
-            except Exception:  # damaged, however that came about
-                pass
-            else:
-                return Parsed(data, positions(raw, file.path), (), built)
+        known = kept and _from_text(file, kept.decode(), lambda: read(raw, file.path).positions.root)
+        if known:
+            return known
         found = parse(file, raw)
-        if (anew := _as_text(found)) is not None:
-            CACHE.put("file", key, anew.encode())
+        _keep(key, found)
         return found
 
     def finished(self) -> None:
         """Writes down what was read for the first time."""
-        self._ahead = {}
+        if self._crew is not None:
+            self._crew.close()
+        self._crew, self._coming = None, iter(())
+        self._here.clear()
         CACHE.flush()
 
     def knows_picture(self, raw: bytes, name: str) -> bool:
         """Whether the picture was found to be one before."""
-        return CACHE.get("picture", _picture_key(raw, name)) is not None
+        return any(CACHE.get(kind, _picture_key(raw, name)) is not None for kind in ("picture", "decoded"))
+
+
+def _texts(tree: Tree, files: Sequence[Named]) -> list[str | None]:
+    """What files without findings say, as JSON; "" for a picture, None for what the loader must look at."""
+    return [_picture_text(tree, file) if file.kind == "picture" else _text(tree, file) for file in files]
+
+
+def _text(tree: Tree, file: Named) -> str | None:
+    try:
+        raw = tree.read(file.path)
+    except Unreadable:
+        return None
+    key = key_of(file.path, raw)
+    kept = CACHE.get("file", key)
+    return kept.decode() if kept is not None else _keep(key, parse(file, raw))
+
+
+def _keep(key: bytes, found: Parsed) -> str | None:
+    text = _as_text(found)
+    if text is not None:
+        CACHE.put("file", key, text.encode())
+    return text
+
+
+def _picture_text(tree: Tree, file: Named) -> str | None:
+    try:
+        raw = tree.read(file.path, PICTURE_BYTES)
+    except Unreadable:
+        return None
+    if Remembered().knows_picture(raw, file.name):
+        return ""
+    from .pictures import PictureProblem, decode
+
+    try:
+        decode(raw, file.name)
+    except PictureProblem:
+        return None
+    CACHE.put("decoded", _picture_key(raw, file.name), b"")
+    return ""
+
+
+def _from_text(file: Named, text: str, root: Callable[[], Node]) -> Parsed | None:
+    """A file without findings from its JSON; None when that is damaged, however that came about."""
+    try:
+        data = json.loads(text, parse_float=Decimal)
+        return Parsed(data, Positions(root), (), BUILD[file.kind](data, Origin(file.path)))
+    except Exception:
+        return None
 
 
 def cleaned(raw: bytes, name: str) -> bytes:
@@ -110,19 +162,8 @@ def data_of(path: str, key: bytes) -> bytes | None:
     return f"{modeline(kind, path)}\n".encode() + kept
 
 
-def _key(file: Named, raw: bytes) -> bytes:
-    return key_of(file.path, raw)
-
-
 def _picture_key(raw: bytes, name: str) -> bytes:
     return digest(name.rpartition(".")[2].encode(), raw)
-
-
-def _text(tree: Tree, file: Named) -> str | None:
-    try:
-        return _as_text(parse(file, tree.read(file.path)))
-    except Unreadable:
-        return None
 
 
 def _as_text(found: Parsed) -> str | None:
