@@ -110,6 +110,13 @@ def test_the_filter_narrows_the_list_by_keyboard_alone(opener: Any, way: str) ->
         assert shown.count() == 0
 
 
+def test_withdrawn_recipes_stand_last_in_the_list(opener: Any) -> None:
+    with opener("file") as reader:
+        items = reader.open("find.html").locator("[data-asf-items] > [data-recipe]").all_inner_texts()
+    gone = ["WITHDRAWN" in one for one in items]
+    assert any(gone) and gone == sorted(gone)
+
+
 def test_the_filter_knows_functions_labels_order_and_the_car(opener: Any) -> None:
     with opener("file") as reader:
         page = reader.open("find.html")

@@ -73,8 +73,12 @@ def world(book: Book) -> Object:
 
 
 def by_wish(book: Book) -> list[Recipe]:
-    """The recipes by what annoyed somebody, or else by title: the order of every long list."""
-    return sorted(book.recipes.values(), key=lambda one: ((one.annoyance or one.title).casefold(), one.id))
+    """The recipes by what annoyed somebody, or else by title, withdrawn ones last: the order of every long list."""
+
+    def place(one: Recipe) -> tuple[bool, str, str]:
+        return one.status == "withdrawn", (one.annoyance or one.title).casefold(), one.id
+
+    return sorted(book.recipes.values(), key=place)
 
 
 def index(book: Book, labels: Mapping[str, tuple[str, str]] = MappingProxyType({})) -> Object:
