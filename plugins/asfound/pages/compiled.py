@@ -73,7 +73,7 @@ def world(book: Book) -> Object:
 
 
 def by_wish(book: Book) -> list[Recipe]:
-    """The recipes by what annoyed somebody, or else by title, withdrawn ones last: the order of every long list."""
+    """By what annoyed somebody, or else by title, withdrawn ones last: the order of every long list."""
 
     def place(one: Recipe) -> tuple[bool, str, str]:
         return one.status == "withdrawn", (one.annoyance or one.title).casefold(), one.id
