@@ -20,7 +20,7 @@ from .known import Known
 from .residual import residual, why_false
 from .rewrite import conjunction, disjunction
 from .vehicles import VehicleLine
-from .world import World
+from .world import World, cars
 
 Lines = Mapping[str, VehicleLine]
 NOTHING = Known()
@@ -82,7 +82,7 @@ def _answer(condition: Condition, known: Known, world: World) -> Answer:
 
 def possible(known: Known, lines: Lines) -> bool:
     """Whether any car of which this is known was made."""
-    return Space((), known, World.of(lines)).valid != 0
+    return bool(cars((), known, World.of(lines)))
 
 
 def satisfiable(condition: Condition, lines: Lines, known: Known = NOTHING) -> bool:

@@ -113,6 +113,10 @@ class _Memory(Kept):
         """Whether the picture was found to be one before."""
         return self._disk.knows_picture(raw, name)
 
+    def saw_picture(self, raw: bytes, name: str) -> None:
+        """Notes that."""
+        self._disk.saw_picture(raw, name)
+
     def raw(self, path: str) -> bytes | None:
         """What a file of the last sound book said."""
         return self._sound[path][0] if path in self._sound else None

@@ -22,7 +22,9 @@ from ..trust.reports import Club
 from .lines import made, offered
 from .sides import Side, Sides
 
+_WORDS_ALONE = bytes(sign if sign in b"abcdefghijklmnopqrstuvwxyz0123456789-" else 32 for sign in range(256))
 _SLUG = re.compile(rb"[a-z0-9]+(?:-[a-z0-9]+)*")
+_HYPHEN_OUTSIDE = re.compile(rb"-(?:-|(?<![a-z0-9]-)[a-z0-9]|(?<=[a-z0-9]-)(?![a-z0-9]))")  # of a slug
 _SPELT_OTHERWISE = re.compile(rb"\\[xuU/\r\n]")
 _RECORD = re.compile(rb"[a-z0-9-]+/[a-z0-9-]+(?=/[a-z0-9-])")
 _SETTING = re.compile(rb"[a-z0-9@-]+/[a-z0-9-]+/[a-z0-9-]+")
@@ -70,11 +72,14 @@ def narrow(sides: Sides, kept: Kept, names: Mapping[str, bytes] = MappingProxyTy
 
 def names_in(raw: bytes, known: Set[bytes]) -> bytes:
     """All of a file's bytes that tell which names it names; ``known`` are all there are."""
-    found = {*(known & set(_SLUG.findall(raw))), *_SETTING.findall(raw)}
+    # Expressions look only where a quick look says that they may find something.
+    words = _SLUG.findall(raw) if _HYPHEN_OUTSIDE.search(raw) else raw.translate(_WORDS_ALONE).split()
+    paths = b"\n".join([line for line in raw.split(b"\n") if b"/" in line])
+    found = {*(known & set(words)), *_SETTING.findall(paths)}
     if b"needs" in raw:
         found.add(b"needs")
-    if odd := _SPELT_OTHERWISE.search(raw):
-        found.add(odd[0])
+    if b"\\" in raw and (otherwise := _SPELT_OTHERWISE.search(raw)):
+        found.add(otherwise[0])
     return b" ".join(sorted(found))
 
 

@@ -20,6 +20,7 @@ from pathlib import Path, PurePosixPath
 from ..book import Book
 from ..rules.run import check_folder, only_below
 from ..source.cache import CACHE, digest
+from ..source.crew import Crew, cores
 from ..source.findings import Finding
 from ..source.guards import Unreadable
 from ..source.limits import FILE_BYTES, PICTURE_BYTES
@@ -33,6 +34,7 @@ from .sides import FileChange, Sides
 PAYS = 200  # recipes; a smaller book is checked whole as fast
 _CLOSE = 2_000_000_000  # nanoseconds in which a file may change without its time telling
 _MOST = 40  # changed files; more are checked with the whole book
+_AT_ONCE = 64  # files of one answer of a crew
 _Stat = list[int]  # size, times of content and of the file's entry, and number, as the system tells them
 
 
@@ -95,21 +97,35 @@ def note_sound(folder: Path, loaded: Loaded, started: int) -> Sound | None:
     tree, at, known = FolderTree(folder), time.time_ns(), names_of(loaded)
     try:
         folders, seen = _walk(folder, None)
-        files, names = {}, {}
-        for path, now in seen.items():
-            if max(now[1:3]) >= started:
-                return None
-            raw = tree.read(path, FILE_BYTES if path.endswith(".yml") else PICTURE_BYTES)
-            files[path] = (now, key_of(path, raw).hex())
-            if path.endswith(".yml"):
-                names[path] = names_in(raw, known).decode()
-    except (OSError, Unreadable, _Odd):
+    except (OSError, _Odd):
         return None
-    if set(files) != set(loaded.files):
+    if seen.keys() != set(loaded.files) or any(max(now[1:3]) >= started for now in seen.values()):
         return None
+    paths = list(seen)
+    turns = [paths[at : at + _AT_ONCE] for at in range(0, len(paths), _AT_ONCE)]
+    crew = Crew((tree, known), cores())
+    try:
+        said = [one for turn in crew.each(_said, turns) for one in turn]
+    except Unreadable:
+        return None
+    finally:
+        crew.close()
+    files = {path: (now, key) for (path, now), (key, _) in zip(seen.items(), said, strict=True)}
+    names = {path: text for path, (_, text) in zip(paths, said, strict=True) if path.endswith(".yml")}
     sound = Sound(at, folders, files, names)
     sound.write(folder)
     return sound
+
+
+def _said(state: tuple[Tree, frozenset[bytes]], paths: Sequence[str]) -> list[tuple[str, str]]:
+    """Of each file a digest of its content and the names in it."""
+    tree, known = state
+    out = []
+    for path in paths:
+        ours = path.endswith(".yml")
+        raw = tree.read(path, FILE_BYTES if ours else PICTURE_BYTES)
+        out.append((key_of(path, raw).hex(), names_in(raw, known).decode() if ours else ""))
+    return out
 
 
 def names_of(loaded: Loaded) -> frozenset[bytes]:

@@ -100,6 +100,9 @@ class Kept:
         """Whether the picture is known to be one."""
         return False
 
+    def saw_picture(self, raw: bytes, name: str) -> None:
+        """Called when the picture has been found to be one."""
+
 
 def load(source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bool] | None = None) -> Loaded:
     """Everything below a folder (or another tree). Never raises for anything that is in it.
@@ -276,6 +279,8 @@ class _Loader:
             decode(raw, file.name)
         except PictureProblem as why:
             return self._no_picture(file, why.id, why.reason, why.repair)
+        if self.kept:
+            self.kept.saw_picture(raw, file.name)
         return True
 
     def _no_picture(self, file: Named, id: str, message: str, repair: str) -> bool:

@@ -86,6 +86,10 @@ class Remembered(Kept):
         """Whether the picture was found to be one before."""
         return any(CACHE.get(kind, _picture_key(raw, name)) is not None for kind in ("picture", "decoded"))
 
+    def saw_picture(self, raw: bytes, name: str) -> None:
+        """Notes that."""
+        CACHE.put("decoded", _picture_key(raw, name), b"")
+
 
 def _texts(tree: Tree, files: Sequence[Named]) -> list[str | None]:
     """What files without findings say, as JSON; "" for a picture, None for what the loader must look at."""
@@ -114,7 +118,8 @@ def _picture_text(tree: Tree, file: Named) -> str | None:
         raw = tree.read(file.path, PICTURE_BYTES)
     except Unreadable:
         return None
-    if Remembered().knows_picture(raw, file.name):
+    kept = Remembered()
+    if kept.knows_picture(raw, file.name):
         return ""
     from .pictures import PictureProblem, decode
 
@@ -122,7 +127,7 @@ def _picture_text(tree: Tree, file: Named) -> str | None:
         decode(raw, file.name)
     except PictureProblem:
         return None
-    CACHE.put("decoded", _picture_key(raw, file.name), b"")
+    kept.saw_picture(raw, file.name)
     return ""
 
 
