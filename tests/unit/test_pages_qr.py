@@ -29,6 +29,7 @@ def test_every_module_is_as_segno_has_it(seed: int) -> None:
     for _ in range(120):
         alphabet = chance.choice(ALPHABETS)
         text = "".join(chance.choice(alphabet) for _ in range(int(10 ** chance.uniform(0, 2.3))))
+        text = chance.choice(("", "https://club.example/code.html#", "PLAIN#")) + text
         assert qr.modules(text) == by_segno(text), text
 
 

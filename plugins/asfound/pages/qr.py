@@ -24,12 +24,13 @@ _DARK = re.compile("1+")
 def drawing(text: str) -> tuple[int, str]:
     """The side of the symbol with its quiet zone, in modules, and the path of its dark modules."""
     lines = modules(text)
-    runs = (
-        f"M{run.start() + QUIET} {y + QUIET}h{run.end() - run.start()}v1h-{run.end() - run.start()}z"
-        for y, line in enumerate(lines)
-        for run in _DARK.finditer(line)
-    )
+    runs = (_run(y, *run.span()) for y, line in enumerate(lines) for run in _DARK.finditer(line))
     return len(lines) + 2 * QUIET, "".join(runs)
+
+
+@lru_cache(1 << 16)
+def _run(y: int, start: int, end: int) -> str:
+    return f"M{start + QUIET} {y + QUIET}h{end - start}v1h-{end - start}z"
 
 
 def symbol(text: str, says: str) -> Markup:
@@ -43,21 +44,60 @@ def symbol(text: str, says: str) -> Markup:
 
 def modules(text: str) -> list[str]:
     """The symbol of a text line by line, ``1`` for a dark module; segno.DataOverflowError for a long one."""
-    made = _make(text, 0)
-    size = len(made.matrix)
-    stride = size + len(_BETWEEN)
-    masks, inside, judged = _masks(int(made.version))
-    rows, columns = _number(made.matrix), _number(zip(*made.matrix, strict=True))
+    version, rows, columns = _first(text)
+    masks, inside, judged = _masks(version)
+    size = 17 + 4 * version
     faults = [
         _faults((rows ^ across) & judged, (columns ^ down) & judged, inside, size) for across, down in masks
     ]
     best = rows ^ masks[faults.index(min(faults))][0]
+    stride = size + len(_BETWEEN)
     digits = f"{best:0{size * stride}b}"
     return [digits[at : at + size] for at in range(0, len(digits), stride)]
 
 
+def _first(text: str) -> tuple[int, int, int]:
+    """The version of a text's symbol, and the one of the first mask in rows and in columns.
+
+    All of a symbol is made by adding without carry. So of texts alike in length and up to ``#``, as those of
+    sheets are, one tells the others: each bit that differs turns certain modules over, whatever the rest.
+    """
+    before, fragment, after = text.partition("#")
+    if not (fragment and text.isascii() and before.islower()):  # else segno may not write it as bytes
+        return _symbol(text)
+    like = before + fragment
+    version, rows, columns = _symbol(like + "a" * len(after))
+    for at, letter in enumerate(after):
+        for bit in range(7):
+            if (ord(letter) ^ ord("a")) >> bit & 1:
+                across, down = _turned(like, len(after), at, bit)
+                rows, columns = rows ^ across, columns ^ down
+    return version, rows, columns
+
+
+@lru_cache(16)
+def _symbol(text: str) -> tuple[int, int, int]:
+    made = _make(text, 0)
+    return int(made.version), *_both(made)
+
+
+@lru_cache(1 << 10)
+def _turned(like: str, length: int, at: int, bit: int) -> tuple[int, int]:
+    """The modules that differ when one bit of one letter does."""
+    letters = ["a"] * length
+    letters[at] = chr(ord("a") ^ 1 << bit)
+    _, rows, columns = _symbol(like + "a" * length)
+    across, down = _both(_make(like + "".join(letters), 0))
+    return rows ^ across, columns ^ down
+
+
 def _make(text: str, mask: int, version: int | None = None) -> segno.QRCode:
     return segno.make_qr(text, error="m", boost_error=False, mask=mask, version=version)
+
+
+def _both(made: segno.QRCode) -> tuple[int, int]:
+    """A symbol read in rows and in columns."""
+    return _number(made.matrix), _number(zip(*made.matrix, strict=True))
 
 
 def _number(lines: Iterable[Iterable[int]]) -> int:
@@ -68,9 +108,8 @@ def _number(lines: Iterable[Iterable[int]]) -> int:
 def _masks(version: int) -> tuple[tuple[tuple[int, int], ...], int, int]:
     """What tells each mask's symbol from the first one's, read in rows and in columns; its format
     information too. Then all modules, and those that are there when faults are counted (7.8)."""
-    made = [_make("", mask, version).matrix for mask in range(8)]
-    both = [(_number(one), _number(zip(*one, strict=True))) for one in made]
-    size = len(made[0])
+    both = [_both(_make("", mask, version)) for mask in range(8)]
+    size = 17 + 4 * version
     later = {(8, at) for at in (*range(6), 7, 8, *range(size - 8, size))}  # the format's
     if version >= 7:
         later |= {(at, size - down) for at in range(6) for down in (9, 10, 11)}  # the version's
