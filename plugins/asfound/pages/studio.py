@@ -32,6 +32,7 @@ from .views.common import StatusKind
 _PAYS = 60
 
 T = TypeVar("T")
+Write = Callable[[bytes, str], None]
 Relative = Callable[[str, str], str]  # an address in the site, and the page that names it
 
 
@@ -90,13 +91,21 @@ class Studio:
         """The pages of those keys, in order; errors as ``Pages.html`` has them."""
         return self._crew.each(_html, keys, lambda key: self._turn(key.partition("/")[2]))
 
-    def contents(self, documents: Sequence[Document]) -> Iterator[bytes]:
-        """The content of documents, in order."""
-        parts = [(one.key, at) for one in documents for at in range(len(one.parts))]
+    def contents(
+        self, documents: Sequence[Document], places: Sequence[str], write: Write
+    ) -> Iterator[bytes | None]:
+        """The content of documents, in order. Whoever makes one in a single part writes it to its place, and
+        None comes instead; ``write``: a function (of a module) of content and path."""
+        parts = [
+            (one.key, at, place if len(one.parts) == 1 else "", write)
+            for one, place in zip(documents, places, strict=True)
+            for at in range(len(one.parts))
+        ]
         about = {one.key: [subject for subject, _ in one.parts] for one in documents}
         made = self._crew.each(_part, parts, lambda part: self._turn(about[part[0]][part[1]]))
         for one in documents:
-            yield b"".join(next(made) for _ in one.parts)
+            contents = [next(made) for _ in one.parts]
+            yield None if contents == [None] else b"".join(part or b"" for part in contents)
 
     def close(self) -> None:
         """Ends the copies, which write down what they have worked out for the first time."""
@@ -178,5 +187,10 @@ def _html(bench: _Bench, key: str) -> Rendered:
     return bench.pages.html(key, bench.link(bench.urls[key]))
 
 
-def _part(bench: _Bench, part: tuple[str, int]) -> bytes:
-    return bench.document(part[0]).parts[part[1]][1]()
+def _part(bench: _Bench, part: tuple[str, int, str, Write]) -> bytes | None:
+    key, at, place, write = part
+    content = bench.document(key).parts[at][1]()
+    if not place:
+        return content
+    write(content, place)
+    return None

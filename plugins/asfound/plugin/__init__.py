@@ -24,7 +24,7 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import get_toc
-from mkdocs.utils import get_relative_url
+from mkdocs.utils import get_relative_url, write_file
 from mkdocs.utils.templates import TemplateContext
 
 from ..book import Book
@@ -185,10 +185,9 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             self._add(file, files, config)
             self.urls[document.key] = file.url
         self.studio.addresses(self.urls, get_relative_url)
-        self.contents: Ahead[bytes] = Ahead()
+        self.contents: Ahead[bytes | None] = Ahead()
         self.rendered: Ahead[Rendered] = Ahead()
         if not self.shown:
-            self.contents = Ahead(self.documents, self.studio.contents(documents))
             self.rendered = Ahead(self.own, self.studio.html(tuple(self.own)))
         if self.pages.book.club.site is None:
             log.info("No feed: club.yml names no site, and a feed's entries need whole addresses.")
@@ -246,6 +245,11 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             for entry in guide(file.url, page.title or file.name, page.content or "")
         ]
         self.guides = guides
+        if self.studio and not self.shown:  # now that other plugins have left out what they would
+            made = [file for file in files if isinstance(file, MadeFile)]
+            documents, places = [one.document for one in made], [str(one.abs_dest_path) for one in made]
+            keys = (one.key for one in documents)
+            self.contents = Ahead(keys, self.studio.contents(documents, places, write_file))
         for key, content in self.pages.search(lambda key: self.urls[key], guides):
             self._add(File.generated(config, key, content=content), files, config)
 
