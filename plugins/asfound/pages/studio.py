@@ -88,14 +88,14 @@ class Studio:
         self._crew.everyone(_addresses, dict(urls), relative)
 
     def html(self, keys: Sequence[str]) -> Iterator[Rendered]:
-        """The pages of those keys, in order; errors as ``Pages.html`` has them."""
-        return self._crew.each(_html, keys, lambda key: self._turn(key.partition("/")[2]))
+        """The pages of those keys, in order, begun when the first is asked for; errors as ``Pages.html``."""
+        yield from self._crew.each(_html, keys, lambda key: self._turn(key.partition("/")[2]))
 
     def contents(
         self, documents: Sequence[Document], places: Sequence[str], write: Write
     ) -> Iterator[bytes | None]:
         """The content of documents, in order. Whoever makes one in a single part writes it to its place, and
-        None comes instead; ``write``: a function (of a module) of content and path."""
+        None comes instead; that begins at once. ``write``: a function (of a module) of content and path."""
         parts = [
             (one.key, at, place if len(one.parts) == 1 else "", write)
             for one, place in zip(documents, places, strict=True)
@@ -103,9 +103,8 @@ class Studio:
         ]
         about = {one.key: [subject for subject, _ in one.parts] for one in documents}
         made = self._crew.each(_part, parts, lambda part: self._turn(about[part[0]][part[1]]))
-        for one in documents:
-            contents = [next(made) for _ in one.parts]
-            yield None if contents == [None] else b"".join(part or b"" for part in contents)
+        contents = ([next(made) for _ in one.parts] for one in documents)
+        return (None if of == [None] else b"".join(part or b"" for part in of) for of in contents)
 
     def close(self) -> None:
         """Ends the copies, which write down what they have worked out for the first time."""

@@ -222,6 +222,11 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     @event_priority(-100)  # after whatever else changes the theme's templates
     def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> None:
         """Makes the policy from the theme alone: its templates around a page that holds nothing."""
+        if self.studio and not self.shown:  # now that other plugins have left out what they would
+            made = [file for file in files if isinstance(file, MadeFile)]
+            documents, places = [one.document for one in made], [str(one.abs_dest_path) for one in made]
+            keys = (one.key for one in documents)
+            self.contents = Ahead(keys, self.studio.contents(documents, places, write_file))
         nothing = Page("Nothing", File.generated(config, "nothing.md", content=""), config)
         nothing.markdown, nothing.content, nothing.toc = "", "", get_toc([])
         nav, known = Navigation([], []), env.list_templates()
@@ -245,11 +250,6 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             for entry in guide(file.url, page.title or file.name, page.content or "")
         ]
         self.guides = guides
-        if self.studio and not self.shown:  # now that other plugins have left out what they would
-            made = [file for file in files if isinstance(file, MadeFile)]
-            documents, places = [one.document for one in made], [str(one.abs_dest_path) for one in made]
-            keys = (one.key for one in documents)
-            self.contents = Ahead(keys, self.studio.contents(documents, places, write_file))
         for key, content in self.pages.search(lambda key: self.urls[key], guides):
             self._add(File.generated(config, key, content=content), files, config)
 

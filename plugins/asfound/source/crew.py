@@ -17,7 +17,7 @@ import pickle
 import sys
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from multiprocessing.connection import Connection, Pipe, wait
 from typing import Any, Generic, TypeVar
@@ -67,18 +67,20 @@ class Crew(Generic[S]):
     ) -> Iterator[R]:
         """``work(state, item)`` of each item, in order; ``work`` is a function of a module.
 
-        ``whose`` numbers the items; those of one number, modulo the size, go to the same member. All answers
-        must be taken before anything else is asked.
+        The members begin at once. ``whose`` numbers the items; those of one number, modulo the size, go to
+        the same member. All answers must be taken before anything else is asked.
         """
         if not self._members:
-            yield from (work(self.state, item) for item in items)
-            return
+            return (work(self.state, item) for item in items)
         turns = [(whose(item) if whose else at) % self.size for at, item in enumerate(items)]
         for turn, member in enumerate(self._members):
             if member:
                 mine = [item for item, owner in zip(items, turns, strict=True) if owner == turn]
                 member.ask(("each", work, mine))
-        for item, turn in zip(items, turns, strict=True):
+        return self._answers(work, zip(items, turns, strict=True))
+
+    def _answers(self, work: Callable[[S, T], R], asked: Iterable[tuple[T, int]]) -> Iterator[R]:
+        for item, turn in asked:
             known, answer = self._answer(turn)
             yield answer if known else work(self.state, item)
 
