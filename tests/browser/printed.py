@@ -7,6 +7,7 @@ the left and that "÷ 8, drop the remainder" is a division.
 from __future__ import annotations
 
 import re
+import subprocess
 from dataclasses import dataclass, field
 
 DIGITS = "0123456789ABCDEF"
@@ -31,6 +32,12 @@ SHARE = re.compile(
 )
 TABLE = re.compile(DIVIDED + r"((?:\d+: [^.]*\. ?)+)")
 NAME = re.compile(r"“([^”]*)”: STOP unless it shows (.*?)\.(?= |$)")
+
+
+def texts(pdf: bytes) -> list[str]:
+    """The text of each side in the order in which it was drawn, by Poppler."""
+    said = subprocess.run(["pdftotext", "-raw", "-", "-"], input=pdf, capture_output=True, check=True)
+    return said.stdout.decode().split("\f")[:-1]
 
 
 class Stopped(Exception):

@@ -34,7 +34,7 @@ from asfound.work.plan import alone, plan
 from asfound.work.recipes import WorkedExample
 from asfound.work.worksheet import worksheet
 
-from .printed import Hand, Stopped, blocks
+from .printed import Hand, Stopped, blocks, texts
 
 ROOT = Path(__file__).parents[2]
 POINT = 72 / 25.4
@@ -75,7 +75,7 @@ class Paper:
         self.said: dict[str, Any] = page.evaluate(PLACES)
         self.pdf = page.pdf(prefer_css_page_size=True, print_background=True)
         self.reader = PdfReader(io.BytesIO(self.pdf))
-        self.texts = [one.extract_text() for one in self.reader.pages]
+        self.texts = texts(self.pdf)
 
     def head(self, dpi: int) -> Image.Image:
         """The upper five inches of the first side in grey, where the QR symbols are."""
@@ -135,11 +135,11 @@ def letters(book: Book) -> dict[str, list[tuple[PageObject, str]]]:
         pdf, numbers = press.booklet(pages)
     reader = PdfReader(io.BytesIO(pdf))
     order = [one.id for one in pages.sheets]
-    texts = [page.extract_text() for page in reader.pages]
-    index = next(n for n, text in enumerate(texts) if n >= numbers[order[-1]] and "Index" in text[:80])
+    said = texts(pdf)
+    index = next(n for n, text in enumerate(said) if n >= numbers[order[-1]] and "Index" in text[:80])
     ends = [*(numbers[id] - 1 for id in order[1:]), index]
     assert list(numbers) == order
-    sides = list(zip(reader.pages, texts, strict=True))
+    sides = list(zip(reader.pages, said, strict=True))
     return {id: sides[numbers[id] - 1 : end] for id, end in zip(order, ends, strict=True)}
 
 
@@ -222,8 +222,8 @@ def test_the_order_of_the_frame_and_nothing_torn(
         at = [whole.index(one) for one in (*order, "thewayback", "doneby", "whatmaybechanged")]
         assert at == sorted(at), id
         assert not live or ("thewayback" in squeezed(paper.texts[1])), "the way back is on the second side"
-        for texts in (paper.texts, [text for _, text in letters[id]]):
-            sides = [squeezed(text) for text in texts]
+        for size in (paper.texts, [text for _, text in letters[id]]):
+            sides = [squeezed(text) for text in size]
             torn = [unit for unit in paper.said["units"] if not any(squeezed(unit) in side for side in sides)]
             assert torn == [], id
 

@@ -43,6 +43,17 @@ class MemoryTree:
         return self.files[path]
 
 
+@dataclass
+class _Kept(Kept):
+    """What was read, and the pictures that were decoded: no mutation changes one."""
+
+    pictures: frozenset[bytes] = frozenset()
+
+    def knows_picture(self, raw: bytes, name: str) -> bool:
+        """Whether the picture was decoded before."""
+        return raw in self.pictures
+
+
 def _caches(book: Book) -> tuple[dict[str, Any], ...]:
     """What a book remembers of each recipe."""
     return (book._forms, book._edits, book._frames, book._codes, book._evidence)
@@ -54,8 +65,10 @@ class Bench:
     def __init__(self, folder: Path) -> None:
         self.tree = MemoryTree.of(folder)
         self.named: dict[str, Named] = {file.path: file for file in sort_out(self.tree.found)[0]}
-        self.kept = Kept()
+        self.kept = _Kept()
         self.loaded = load(self.tree, self.kept)
+        decoded = (self.tree.files[path] for path, file in self.named.items() if file.kind == "picture")
+        self.kept.pictures = frozenset(decoded)
         self.book = Book(self.loaded)
         self.loaded = replace(self.loaded, lines=self.book.world)
         self.problems: dict[tuple[Any, ...], tuple[Problem, ...]] = {}
@@ -75,11 +88,11 @@ class Bench:
         if whole:
             loaded = load(tree)
             return arrange(loaded.findings) if loaded.club is None else self._check(Book(loaded), None)
-        kept = Kept(dict(self.kept._by_path))
+        kept = replace(self.kept, _by_path=dict(self.kept._by_path))
         loaded = load(tree, kept)
         loaded._positions.update({name: parsed.positions for name, (_, parsed) in kept._by_path.items()})
         file = self.named[path]
-        changed = self._touched(file)
+        changed = self._touched(file) | {path}
         if file.kind != "line":
             loaded = replace(loaded, lines=self.book.world)
         if loaded.club is None:
@@ -91,9 +104,11 @@ class Bench:
         return self._check(book, changed)
 
     def _touched(self, file: Named) -> frozenset[str]:
-        """The ids of all lines, modules and recipes of which a finding could depend on the file."""
+        """The ids of all lines, modules and recipes, and other files, of which a finding could depend on it."""
         everything = frozenset((*self.book.lines, *self.book.modules, *self.book.recipes))
-        if file.kind in ("club", "line"):
+        if file.kind == "club":
+            return everything | frozenset(self.named)  # whether codes may be written in any file
+        if file.kind == "line":
             return everything
         if file.kind in ("report", "signature", "codes"):
             return frozenset((file.recipe,))
@@ -115,7 +130,7 @@ class Bench:
         self, book: Book, changed: frozenset[str] | None, rule: Rule, subject: Any
     ) -> tuple[Problem, ...]:
         """What the rule says, from memory where the file cannot have changed it."""
-        name = getattr(subject, "id", None)
+        name = subject if isinstance(subject, str) else getattr(subject, "id", None)
         key = rule.id, rule.check, name
         if name is not None and changed is not None and name not in changed and key in self.problems:
             return self.problems[key]

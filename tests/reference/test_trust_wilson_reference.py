@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from statsmodels.stats.proportion import proportion_confint
 
 from asfound.trust.evidence import days, wilson
 
@@ -20,6 +19,8 @@ def test_newcombe(k, n, low, high):
 
 
 def test_statsmodels():
+    from statsmodels.stats.proportion import proportion_confint  # takes a second, in each process of a run
+
     for n in range(1, 41):
         for k in range(n + 1):
             low, high = proportion_confint(k, n, alpha=0.05, method="wilson")

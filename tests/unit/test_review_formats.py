@@ -25,7 +25,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "review"))
 from review_cases import CASES, reviewed
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "schema" / "review.schema.json").read_text("utf-8"))
-REVIEWS = {case.name: reviewed(case) for case in CASES}
+of_every_case = pytest.mark.parametrize("case", CASES, ids=lambda path: path.name)
 
 HOSTILE = (
     "<script>alert(1)</script>",
@@ -118,14 +118,15 @@ def test_nothing_of_the_data_becomes_markup() -> None:
                 assert "://" not in child.content and "www." not in child.content
 
 
-@pytest.mark.parametrize("case", REVIEWS)
-def test_markdown_says_what_the_text_says(case: str) -> None:
-    said = spoken(READER.parse(as_markdown(REVIEWS[case])))
-    for change in REVIEWS[case].changes:
+@of_every_case
+def test_markdown_says_what_the_text_says(case: Path) -> None:
+    review = reviewed(case)
+    said = spoken(READER.parse(as_markdown(review)))
+    for change in review.changes:
         assert " ".join(change.says.split()) in said
         for fact in change.facts:
             assert f"{fact.label}: {' '.join(fact.text.split())}" in said
-    for look in REVIEWS[case].looks:
+    for look in review.looks:
         assert look.ask in said
 
 
@@ -183,9 +184,9 @@ def test_html_stands_by_itself_and_escapes_everything() -> None:
         assert " ".join(text.split()) in squeezed
 
 
-@pytest.mark.parametrize("case", REVIEWS)
-def test_html_says_what_the_text_says(case: str) -> None:
-    review = REVIEWS[case]
+@of_every_case
+def test_html_says_what_the_text_says(case: Path) -> None:
+    review = reviewed(case)
     page = seen(as_html(review))
     assert page.tags <= TAGS
     said = " ".join(page.text.split())
@@ -196,8 +197,9 @@ def test_html_says_what_the_text_says(case: str) -> None:
     assert (words.NOTHING_BY_HAND in said) == (not review.looks)
 
 
-@pytest.mark.parametrize("review", [*REVIEWS.values(), hostile()], ids=[*REVIEWS, "hostile"])
-def test_json_is_as_its_schema_says(review: Review) -> None:
+@pytest.mark.parametrize("case", [*CASES, None], ids=lambda path: path.name if path else "hostile")
+def test_json_is_as_its_schema_says(case: Path | None) -> None:
+    review = reviewed(case) if case else hostile()
     text = as_json(review)
     assert text.isascii()
     data = json.loads(text)
@@ -229,9 +231,9 @@ def test_the_schema_explains_every_key() -> None:
     walk(SCHEMA, "review")
 
 
-@pytest.mark.parametrize("review", REVIEWS.values(), ids=REVIEWS)
-def test_text_is_narrow_where_words_allow(review: Review) -> None:
-    for line in as_text(review).splitlines():
+@of_every_case
+def test_text_is_narrow_where_words_allow(case: Path) -> None:
+    for line in as_text(reviewed(case)).splitlines():
         assert len(line) <= WIDTH or not any(" " in part for part in line.strip().split("  ")[-1:]), line
 
 
