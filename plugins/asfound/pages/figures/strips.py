@@ -11,10 +11,10 @@ its number between them, and in each bar the bits it holds, or the pair of digit
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from markupsafe import Markup
 
@@ -43,8 +43,7 @@ _FOUND, _PAIR, _GAP, _WRITE, _TALL = 17, 24, 20, 61, 100  # of two bars: their t
 _LONGEST_FREE = 2  # longer runs of bytes of which nothing is known are drawn as one
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """How the segments of one setting are drawn: a short label and what they are."""
 
     label: str
@@ -65,8 +64,7 @@ class Contents:
     mask: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class _Segment:
+class _Segment(NamedTuple):
     high: int
     low: int
     mark: Mark
@@ -90,14 +88,12 @@ _FREE = Mark("", "free")
 
 def _segments(bits: Mapping[int, Mark]) -> tuple[_Segment, ...]:
     """Runs of one mark within a byte, bit 7 first."""
-    out: list[_Segment] = []
-    for bit in range(7, -1, -1):
-        mark = bits.get(bit, _FREE)
-        if out and out[-1].mark == mark:
-            out[-1] = _Segment(out[-1].high, bit, mark)
-        else:
-            out.append(_Segment(bit, bit, mark))
-    return tuple(out)
+    marks = [bits.get(bit, _FREE) for bit in range(8)]
+    ends = [bit for bit in range(7, 0, -1) if marks[bit] != marks[bit - 1]]
+    return tuple(
+        _Segment(high, low, marks[low])
+        for high, low in zip((7, *(e - 1 for e in ends)), (*ends, 0), strict=True)
+    )
 
 
 def _filled(segments: tuple[_Segment, ...], contents: Contents, at: int) -> tuple[_Segment, ...]:
@@ -105,8 +101,7 @@ def _filled(segments: tuple[_Segment, ...], contents: Contents, at: int) -> tupl
     if at >= len(contents.mask) or not contents.mask[at]:
         return segments
     return tuple(
-        replace(
-            one,
+        one._replace(
             found=_digits(one, contents.found[at], contents.known[at]),
             write=_digits(one, contents.write[at], contents.mask[at]),
         )
