@@ -470,13 +470,14 @@ def _filled(text: str) -> str:
 
 
 def book_of(*changes: tuple[str, str, str], extra: Mapping[str, str | bytes] | None = None) -> Loaded:
-    """The book with, in each file named, the first text found replaced by the second."""
+    """The book with, in each file named, the first text found replaced by the second; for "" a file is added."""
     texts: dict[str, str | bytes] = {PICTURE: PNG}
     for path, text in FILES.items():
         texts[path] = _filled(text)
     texts |= extra or {}
     for path, *pair in changes:
-        text, (old, new) = texts[path], map(_filled, pair)
+        old, new = map(_filled, pair)
+        text = texts[path] if old else texts.setdefault(path, "")
         assert isinstance(text, str) and old in text, f"{path} does not hold {old}"
         texts[path] = text.replace(old, new, 1)
     return load(TextTree(texts))

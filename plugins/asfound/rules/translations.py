@@ -10,6 +10,7 @@ from ..book import Book
 from ..source.prose import ProseProblem, render
 from ..source.translations import Said, Translation, folded
 from .base import Problem, Rule, Stage, plainly
+from .references import named_file
 
 _HREF = re.compile(r'href="([^"]*)"')
 _NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)*")
@@ -32,13 +33,16 @@ def translates_something(book: Book) -> Iterator[Problem]:
         there = {"line": book.lines, "module": book.modules, "recipe": book.recipes, "club": {"club": 0}}[
             kind
         ]
-        if name not in there:
+        if name in there:
+            continue
+        if book.broken(kind, name) is not None:  # it is there, but could not be built
+            yield from named_file(book, kind, name, translation.origin, there)
+        else:
             file = f"{of}/recipe.yml" if kind == "recipe" else f"{of}.yml"
             yield Problem(
                 translation.origin,
                 f"this translates {file}, which is not there",
                 "name the file as its original, or remove it",
-                because=book.broken(kind, name),
             )
 
 
