@@ -470,7 +470,7 @@ def _filled(text: str) -> str:
 
 
 def book_of(*changes: tuple[str, str, str], extra: Mapping[str, str | bytes] | None = None) -> Loaded:
-    """The book with, in each file named, the first text found replaced by the second; for "" a file is added."""
+    """The book with, in each file named, the first text found replaced by the second; "" adds a file."""
     texts: dict[str, str | bytes] = {PICTURE: PNG}
     for path, text in FILES.items():
         texts[path] = _filled(text)
