@@ -221,7 +221,7 @@
           say(gettext("Taken in as a car of its own."));
         }).catch((error) => say(error.message));
       } });
-      const rows = store.listed().map(([key, size, words]) => h("tr", {}, h("th", { scope: "row", text: key }), h("td", { text: words }), h("td", { text: gettext("{size} characters", { size }) })));
+      const rows = store.listed().map(([key, size, words]) => h("tr", {}, h("th", { scope: "row", text: key }), h("td", { "data-label": gettext("What it is"), text: words }), h("td", { "data-label": gettext("Size"), text: gettext("{size} characters", { size }) })));
       return h("div", { class: "asf-car__more" },
         h("p", { class: "asf-buttons" },
           one ? button(gettext("Export this car"), () => download("car.json", JSON.stringify(one.car, null, 1) + "\n"), true) : "",
@@ -230,7 +230,7 @@
         field(gettext("Take in a car or a log from a file"), file),
         h("details", {}, h("summary", { text: gettext("What is kept in this browser") }),
           h("p", { text: gettext("Nothing you say of your car leaves this page. It is kept in this browser's storage, until you forget it here or the browser's own housekeeping does.") }),
-          rows.length ? h("table", { class: "asf-table" }, h("thead", {}, h("tr", {}, h("th", { scope: "col", text: gettext("Name") }), h("th", { scope: "col", text: gettext("What it is") }), h("th", { scope: "col", text: gettext("Size") }))), h("tbody", {}, rows)) : h("p", { text: gettext("Nothing.") }),
+          rows.length ? h("table", { class: "asf-table asf-stack" }, h("thead", {}, h("tr", {}, h("th", { scope: "col", text: gettext("Name") }), h("th", { scope: "col", text: gettext("What it is") }), h("th", { scope: "col", text: gettext("Size") }))), h("tbody", {}, rows)) : h("p", { text: gettext("Nothing.") }),
           location.protocol === "file:" ? h("p", { class: "asf-soft", text: gettext("Opened from a folder, some browsers give every page a storage of its own. Then export the car here and take it in on the page where you need it.") }) : ""),
         h("p", {}, button(gettext("Forget everything"), () => { store.forget(); shut(); say(gettext("Everything is forgotten.")); }, true)));
     }

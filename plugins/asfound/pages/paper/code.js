@@ -38,6 +38,7 @@
     input.setAttribute("autocapitalize", "characters");
     form.append(label);
     form.hidden = false;
+    document.body.dataset.codeReady = "";
     form.setAttribute("role", "search");
     document.querySelector("main").setAttribute("aria-live", "polite");
     input.addEventListener("input", () => show(input.value));
