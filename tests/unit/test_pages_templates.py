@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from jinja2 import UndefinedError
+from jinja2 import Environment, UndefinedError
+from markupsafe import Markup
 
 from asfound.book import Book
 from asfound.pages import ASSETS, Pages, links
@@ -42,6 +43,17 @@ def test_undefined_names_are_errors() -> None:
 
 def test_autoescape_is_on() -> None:
     assert environment().from_string("{{ x }}").render(x="<b>&'\"") == "&lt;b&gt;&amp;&#39;&#34;"
+
+
+def test_escaping_is_markupsafes() -> None:
+    class Own(str):
+        def __html__(self) -> str:
+            return "<own>"
+
+    form = "{{ x }}|{% set y %}{{ x }}{% endset %}{{ y }}|{{ x | upper }}|{{ x ~ '' }}"
+    ours, plain = environment().from_string(form), Environment(autoescape=True).from_string(form)
+    for value in ("", "a", *"&<>'\"", "a&b", Markup("<i>"), 5, True, None, 2.5, Own("<"), ["<"], "é"):
+        assert ours.render(x=value) == plain.render(x=value), value
 
 
 def test_a_site_overrides_one_block_and_keeps_the_rest(book: Book, tmp_path: Path) -> None:

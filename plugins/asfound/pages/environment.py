@@ -13,11 +13,12 @@ import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PrefixLoader, StrictUndefined, nodes
 from jinja2.compiler import CodeGenerator
 from jinja2.visitor import NodeTransformer
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from ..speech import Original, gettext, ngettext
 
@@ -32,7 +33,7 @@ def environment(overrides: Path | None = None, marks: bool = False) -> Environme
     """
     own = FileSystemLoader(FOLDER / "templates")
     first = [FileSystemLoader(overrides)] if overrides else []
-    made = Environment(
+    made = _Environment(
         loader=ChoiceLoader([*first, own, PrefixLoader({"asfound": own})]),
         autoescape=True,
         undefined=StrictUndefined,
@@ -58,6 +59,20 @@ def _marked(value: object) -> object:
     )
 
 
+class _Environment(Environment):
+    @staticmethod
+    def escaped(value: Any) -> Any:
+        """As ``markupsafe.escape``, for what is put out at once and needs not be known as markup any more."""
+        kind = type(value)
+        if kind is Markup:
+            return value
+        if kind is str and not (
+            "&" in value or "<" in value or ">" in value or '"' in value or "'" in value
+        ):  # written out, which takes a third of a loop's time
+            return value
+        return str(value) if kind is int else escape(value)
+
+
 class _Said(NodeTransformer):
     """Sentences without placeholders become constants."""
 
@@ -73,11 +88,17 @@ class _Said(NodeTransformer):
 
 
 class _Generator(CodeGenerator):
-    """Jinja's own, after the sentences are said."""
+    """Jinja's own, after the sentences are said; texts without signs to escape go out as they are."""
 
     def visit_Template(self, node: nodes.Template, frame: object = None) -> None:
         """The whole template."""
         super().visit_Template(_Said().visit(node), None)
+
+    def _output_child_pre(self, node: nodes.Expr, frame: Any, finalize: Any) -> None:
+        if frame.eval_ctx.volatile or not frame.eval_ctx.autoescape:
+            super()._output_child_pre(node, frame, finalize)
+        else:
+            self.write(f"environment.escaped({finalize.src or ''}")
 
 
 class TemplateFault(Exception):
