@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..book import Book
-from ..car.conditions import All, Condition, Not, leaves
+from ..car.conditions import All, Condition, Not, Vehicle, leaves
 from ..car.origin import Origin
 from ..car.records import Record
 from ..work.recipes import Change, Recipe
@@ -67,13 +67,19 @@ def _for(change: Change) -> tuple[Origin, ...]:
 def _not_fitted(
     book: Book, wanted: Condition, module: str, origin: Origin, where: tuple[Origin, ...]
 ) -> Iterator[Problem]:
-    car = a_car(book, wanted, Not(book.fitted(module)))
+    without = Not(book.fitted(module))
+    car = a_car(book, wanted, without)
     if car is not None:
-        fitted = (f for line in book.lines.values() for f in line.fitted if f.module == module)
+        fitted = [f for line in book.lines.values() for f in line.fitted if f.module == module]
+        line = next(
+            one for one in book.lines.values() if can_be(book, both(wanted, without, Vehicle(one.id)))
+        )
+        has_it = "correct for" if any(f.module == module for f in line.fitted) else f"add - module: {module}"
         yield Problem(
             origin,
             f"a car that fits has no {book.names.modules[module]}: {car}",
-            "narrow fits to the cars that have it, or say under for on which cars this is changed",
+            "narrow fits to the cars that have it, or say under for on which cars this is changed; "
+            f"if all have it, {has_it} under fitted in {line.origin.file}",
             also=(
                 *where,
                 *(f.origin.at("for") for f in fitted if f.fits is not None),
@@ -134,7 +140,7 @@ RULES = (
         "no-module-or-layout",
         "Every car that fits has the modules and a known layout for every setting changed.",
         "A reader would be sent to a module that is not there, or guess where the bits lie.",
-        "Narrow fits to the cars that have it, or add the layout to the module's file.",
+        "Narrow fits to the cars that have it, or add the module or the layout where it is missing.",
         "recipe",
         fitted_and_laid_out,
         Stage.CARS,
