@@ -66,9 +66,9 @@ def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) ->
 
     Exit status: 0 nothing found, 1 findings, 2 could not run.
     """
-    from .review import since
-    from .rules.run import BookFolder, NoBook
+    from .review.noted import looked
     from .source.findings import printable
+    from .source.folders import BookFolder, NoBook
 
     try:
         books = BookFolder.all_of(paths or (Path("recipes"),))
@@ -80,7 +80,13 @@ def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) ->
 
     def once() -> int:
         # JUnit names every file, with findings or without.
-        findings, files = since.check(book.folder, book.asked_for, whole=form == "junit")
+        now = None if form == "junit" else looked(book.folder)
+        findings: Sequence[Finding] = ()
+        files: Sequence[str] = ()
+        if now is None or now.changed:
+            from .review import since
+
+            findings, files = since.check(book.folder, book.asked_for, now)
         if watching:
             click.clear()  # in a terminal only
         _print(findings, form, printable(str(book.shown)), files, site)

@@ -11,7 +11,7 @@ from pathlib import Path, PurePosixPath
 
 import pytest
 
-from asfound.review import since
+from asfound.review import noted, since
 from asfound.rules.run import check_folder, only_below
 from asfound.source.cache import CACHE
 
@@ -27,7 +27,7 @@ ROUNDS = 200 if os.environ.get("ASFOUND_SOAK") else 14
 def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A copy of the demo that counts as large, checked once."""
     monkeypatch.setattr(since, "PAYS", 1)
-    monkeypatch.setattr(since, "_CLOSE", -(10**18))  # a test has no two seconds to wait
+    monkeypatch.setattr(noted, "_CLOSE", -(10**18))  # a test has no two seconds to wait
     folder = tmp_path / "recipes"
     shutil.copytree(DEMO, folder)
     time.sleep(0.01)
@@ -86,7 +86,7 @@ def test_what_changes_while_it_is_checked_is_not_noted(book: Path) -> None:
 
 
 def test_a_note_that_cannot_be_read_is_none(book: Path) -> None:
-    CACHE.put("sound", since._key(book), b"{")
+    CACHE.put("sound", noted._key(book), b"{")
     assert since.check_since(book) is None
 
 

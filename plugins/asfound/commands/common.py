@@ -12,9 +12,10 @@ from typing import NoReturn, TypeVar
 import click
 
 from ..book import Book
-from ..rules.run import BookFolder, NoBook, check_folder
+from ..rules.run import check_folder
 from ..source import report
 from ..source.findings import Finding
+from ..source.folders import BookFolder, NoBook
 from . import COULD_NOT_RUN, FINDINGS
 
 _Command = TypeVar("_Command", bound=Callable[..., object])

@@ -10,7 +10,7 @@ import click
 
 from ..book import Book
 from ..car.records import SettingPath
-from ..rules.run import BookFolder, NoBook
+from ..source.folders import BookFolder, NoBook
 from ..source.loader import load
 from ..source.names import sort_out
 from ..source.reader import read

@@ -9,8 +9,8 @@ import click
 
 from ..book import Book
 from ..car.origin import Origin
-from ..rules.run import BookFolder
 from ..source.findings import Finding
+from ..source.folders import BookFolder
 from ..source.writing import signature_file
 from ..trust.codes import make_code
 from ..trust.reports import Signature

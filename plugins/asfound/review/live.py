@@ -6,7 +6,7 @@ Only a book in which nothing was found is shown. While there are findings the la
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from ..book import Book
@@ -17,8 +17,9 @@ from ..source.loader import Kept, Parsed, load
 from ..source.names import Named
 from ..source.remembered import Remembered
 from ..source.tree import Entry, FolderTree, Tree
+from .noted import Now, Sound, look
 from .scope import names_in
-from .since import Now, Sound, findings, look, names_of, note_sound
+from .since import findings, names_of, note_sound
 
 
 class LiveBook:
@@ -43,7 +44,7 @@ class LiveBook:
         if now is None or self._sound is None or self.book is None:
             self._whole()
         elif now.changed:
-            self._part(now, self._sound, self.book)
+            self._part(now, self.book)
         else:
             self.found = ()  # as it was
         return (self.book, self.found) != before
@@ -58,9 +59,9 @@ class LiveBook:
             self.book, self.changed = book, None
             self._sound = note_sound(self.folder, loaded, started)
 
-    def _part(self, now: Now, sound: Sound, shown: Book) -> None:
-        tree = _Tree(self.folder, self._memory, now)
-        told = findings(tree, sound, now, self._memory.raw)
+    def _part(self, now: Now, shown: Book) -> None:
+        sound, tree = now.sound, _Tree(self.folder, self._memory, now)
+        told = findings(tree, now, self._memory.raw)
         loaded = load(tree, self._memory)
         if told is None or told[0] or loaded.findings or loaded.club is None:
             self._whole()  # which also says what is wrong in all other files
@@ -75,9 +76,9 @@ class LiveBook:
             sound.names.pop(path, None)
             if raw is not None:
                 sound.names[path] = names_in(raw, known).decode()
-        was = {path: digest for path, (_, digest) in sound.files.items()} | now.changed
-        sound.at, sound.folders = now.at, now.folders
-        sound.files = {path: (stat, was[path]) for path, stat in now.files.items()}
+        was = sound.digests | dict(now.changed)
+        sound.at, sound.disk = now.at, now.disk
+        sound.digests = {path: was[path] for path in now.disk.files}
 
 
 class _Memory(Kept):
@@ -135,17 +136,18 @@ class _Tree(FolderTree):
 
     def entries(self) -> Iterator[Entry]:
         """Everything in the folder as it was found, in the order of a ``FolderTree``."""
-        yield from self._in("")
+        yield from self._in("", self._now.disk.inside())
 
-    def _in(self, path: str) -> Iterator[Entry]:
-        _, files, folders = self._now.folders[path]
+    def _in(self, path: str, inside: Mapping[str, tuple[list[str], list[str]]]) -> Iterator[Entry]:
+        files, folders = inside[path]
         prefix = f"{path}/" if path else ""
+        below = set(folders)
         for name in sorted([*files, *folders]):
-            if prefix + name in self._now.files:
+            if name not in below:
                 yield Entry(prefix + name, "file")
             else:
                 yield Entry(prefix + name, "folder")
-                yield from self._in(prefix + name)
+                yield from self._in(prefix + name, inside)
 
     def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
         """A file's bytes; see ``Tree``."""

@@ -36,6 +36,11 @@ def digest(*parts: bytes) -> bytes:
     return made.digest()
 
 
+def key_of(path: str, raw: bytes) -> bytes:
+    """The key under which a file's data are kept; its path says of which kind it is."""
+    return digest(path.encode("utf-8", "surrogateescape"), raw)
+
+
 @cache
 def program() -> str:
     """What tells this version of the program from any other."""

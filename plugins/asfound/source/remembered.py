@@ -15,7 +15,7 @@ from typing import Any
 
 from ..car.origin import Origin
 from .build import BUILD
-from .cache import CACHE, digest, program
+from .cache import CACHE, digest, key_of, program
 from .crew import Crew, cores
 from .guards import Unreadable
 from .limits import PICTURE_BYTES
@@ -151,11 +151,6 @@ def cleaned(raw: bytes, name: str) -> bytes:
         CACHE.put("picture", key, kept)
         CACHE.flush()
     return kept
-
-
-def key_of(path: str, raw: bytes) -> bytes:
-    """The key under which a file's data are kept; its path says of which kind it is."""
-    return digest(path.encode("utf-8", "surrogateescape"), raw)
 
 
 def data_of(path: str, key: bytes) -> bytes | None:
