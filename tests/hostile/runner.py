@@ -23,6 +23,7 @@ from PIL import Image
 
 import asfound
 from asfound.rules.run import check_folder
+from asfound.source import cache
 from asfound.source.report import as_lines
 
 SECONDS = 20  # of processor time, until a check is ended
@@ -67,6 +68,7 @@ def in_child(folder: Path, as_nobody: bool) -> dict[str, object]:
 
 
 Image.init()
+cache.program()  # reads all code once for all
 for module in walk_packages(asfound.__path__, "asfound."):
     if module.name.split(".")[1] in ("source", "book", "rules"):
         import_module(module.name)

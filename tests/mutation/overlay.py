@@ -104,7 +104,7 @@ class Bench:
         return self._check(book, changed)
 
     def _touched(self, file: Named) -> frozenset[str]:
-        """The ids of all lines, modules and recipes, and other files, of which a finding could depend on it."""
+        """All lines, modules and recipes by id, and other files, of which a finding could depend on it."""
         everything = frozenset((*self.book.lines, *self.book.modules, *self.book.recipes))
         if file.kind == "club":
             return everything | frozenset(self.named)  # whether codes may be written in any file
