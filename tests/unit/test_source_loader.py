@@ -14,6 +14,7 @@ from asfound.source.guards import Unreadable
 from asfound.source.limits import DEVICE_NAMES, PAGE_NAMES, PICTURE_BYTES
 from asfound.source.loader import FolderTree, load
 from asfound.source.names import modeline, sort_out
+from asfound.source.reader import EMPTY
 from asfound.source.tree import Entry
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples" / "positive"
@@ -149,6 +150,22 @@ def test_a_missing_modeline_shows_the_line_and_breaks_nothing(book):
 def test_a_wrong_modeline(book, line):
     edit(book, RECIPE, modeline("recipe", RECIPE), line)
     assert only(book).id == "file-modeline"
+
+
+@pytest.mark.parametrize(
+    ("place", "old", "new", "repair"),
+    [
+        (RECIPE, "status: offered", "status:", "write the value"),
+        (RECIPE, "to: follows", "to: ", "write the value"),
+        (RECIPE, "way_back: automatic", "way_back: automatic\npictures:", EMPTY),
+        ("modules/living-area.yml", 'address: "0x3B"', "address:", EMPTY),
+        ("club.yml", "since: 2019-04-07", "since: ", "write the value"),
+    ],
+)
+def test_an_empty_key_may_be_left_out_only_where_the_schema_lets_it(book, place, old, new, repair):
+    edit(book, place, old, new)
+    found = only(book)
+    assert (found.id, found.message, found.repair) == ("yaml-empty-value", "nothing stands here", repair)
 
 
 def test_line_ends_of_windows_are_taken(book):

@@ -98,6 +98,7 @@ def test_an_anchor_can_not_multiply():
             'write "01 40"',
         ),
         ("a:\n", "nothing stands here", "write the value, or leave the key out"),
+        ("a:\n  -\n", "nothing stands here", "write it, or remove the dash"),
         (
             "{a: one, and two}\n",
             '"and two" stands here as a key without a value',

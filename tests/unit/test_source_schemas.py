@@ -95,7 +95,16 @@ def said(example: str) -> list[tuple[str, str]]:
             "0x3C21, a number, where text or a map is expected",
             'put it in quotes: "0x3C21"',
         ),
-        ("module/functions", '"confort" is not allowed under “Function”', "write comfort"),
+        (
+            "module/identifier-counted-bare",
+            "7, a number, where text or a map is expected",
+            "write {number: 7}",
+        ),
+        (
+            "module/functions",
+            '"confort" is not allowed under “Function”',
+            f"write one of {', '.join(functions.FUNCTIONS)}; perhaps comfort is meant",
+        ),
         ("module/numbers", '"10,5" has not the form of “Exact number”', 'write "10.5"'),
         (
             "club/minutes-and-counts",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
 from .compiled import Schema
 from .findings import bare, quoted
+from .flow import flow
 from .meaning import Wrong
 from .positions import Positions
 from .schemawords import TYPE_NAMES, Error, SchemaWords, described, nearest, path_of, types
@@ -56,6 +58,12 @@ def _no_type(error: Error, words: SchemaWords, positions: Positions, branches: S
     wanted = " or ".join(dict.fromkeys(TYPE_NAMES[name] for branch in branches for name in types(branch)))
     if value is None:
         repair = f"write {wanted}{words.or_leave_out(error)}"
+    elif (
+        source is not None
+        and not any(_takes(each, source) for each in branches)
+        and (counted := _counted(branches, source))
+    ):
+        repair = f"write {counted}"
     elif TYPE_NAMES["string"] in wanted and source is not None:
         repair = f"put it in quotes: {quoted(source)}"
     else:
@@ -106,6 +114,22 @@ def _mixed(error: Error, best: Schema, foreign: Sequence[str]) -> Iterator[Wrong
 
 def _type_fits(branch: Schema, value: Any) -> bool:
     return not types(branch) or any(_is(name, value) for name in types(branch))
+
+
+def _takes(branch: Schema, text: str) -> bool:
+    """Whether a text is what the alternative takes."""
+    return branch.get("type") == "string" and bool(re.search(branch.get("pattern", ""), text))
+
+
+def _counted(branches: Iterable[Schema], source: str) -> str:
+    """``{number: 7}`` for 7, where an alternative is a map around one whole number; empty where none is."""
+    if not re.fullmatch("0|[1-9][0-9]*", source):
+        return ""
+    for branch in branches:
+        match branch.get("required"):
+            case [key] if branch.get("properties", {}).get(key, {}).get("type") == "integer":
+                return flow({key: int(source)})
+    return ""
 
 
 def _is(name: str, value: Any) -> bool:

@@ -113,6 +113,8 @@ class Explainer:
         listed = ", ".join(map(flow, allowed))
         if near and 1 < len(allowed) <= _LISTED:
             repair = f"write {flow(near)}; allowed are {listed}"
+        elif near and len(allowed) > 1:
+            repair = f"write one of {listed}; perhaps {flow(near)} is meant"
         elif near:
             repair = f"write {flow(near)}"
         elif len(allowed) == 1:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -18,8 +18,8 @@ from .guards import Unreadable
 from .limits import PICTURE_BYTES
 from .names import Named, meant, modeline, sort_out
 from .positions import Positions
-from .reader import read
-from .schemas import validate
+from .reader import EMPTY, read
+from .schemas import demanded, validate
 from .translations import Translation
 from .tree import FolderTree, Tree
 
@@ -141,10 +141,21 @@ def parse(file: Named, raw: bytes) -> Parsed:
             )
         )
     if data is not None:
+        findings = [*_demanded(file.kind, findings, positions)]
         findings += validate(file.kind, data, positions, file.path)
     sound = all(finding.id == "file-modeline" for finding in findings)
     built = BUILD[file.kind](data, Origin(file.path)) if sound else None
     return Parsed(data, positions, tuple(findings), built)
+
+
+def _demanded(kind: str, findings: Iterable[Finding], positions: Positions) -> Iterator[Finding]:
+    """The findings; of an empty key that the schema demands none says that it may be left out."""
+    paths = {path_text(path): path for path in positions.spoilt}
+    for finding in findings:
+        path = paths.get(finding.path, ())
+        if finding.repair == EMPTY and path and demanded(kind, path):
+            finding = replace(finding, repair="write the value")
+        yield finding
 
 
 class _Loader:

@@ -50,6 +50,7 @@ class _Stop(Exception):
     """The rest of the file is not worth reading."""
 
 
+EMPTY = "write the value, or leave the key out"
 _NEXT = object()  # a map that waits for its next key
 _REFERRING = ("yaml-anchor", "yaml-alias")
 _SKIP = object()  # a key whose value is read but not kept
@@ -284,7 +285,11 @@ class _Reader:
                 event,
                 "yaml-empty-value",
                 "nothing stands here",
-                "write a key" if as_key else "write the value, or leave the key out",
+                "write a key"
+                if as_key
+                else EMPTY
+                if isinstance(key, str)
+                else "write it, or remove the dash",
             )
 
     def _no_properties(self, event: Any) -> None:

@@ -6,13 +6,13 @@ References between schemas are resolved among our own files only; nothing is eve
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .compiled import Compiler, Documents, Test
+from .compiled import Compiler, Documents, Schema, Test
 from .findings import Finding, path_text
 from .limits import FINDINGS_PER_FILE, MOST_ERRORS
 from .meaning import OF_TEXT, Wrong, of_file
@@ -127,6 +127,31 @@ def _reference(validator: Any, reference: str, instance: Any, schema: Any) -> It
             yield ValidationError(
                 wrong[0], validator="meaning", validator_value=wrong[1], instance=instance, schema=schema
             )
+
+
+def demanded(kind: str, path: Sequence[str | int]) -> bool:
+    """Whether the key that ends the path must be there, in whatever map it may stand."""
+    here = list(_alike(_SCHEMAS[kind], documents().documents[_SCHEMAS[kind]]))
+    for step in path[:-1]:
+        here = [each for name, schema in here for each in _alike(name, _inside(schema, step))]
+    return any(path[-1] in s.get("properties", ()) and path[-1] in s.get("required", ()) for _, s in here)
+
+
+def _inside(schema: Schema, step: str | int) -> Schema:
+    """What a schema says of one of its values; nothing if it says nothing."""
+    return schema.get("items", {}) if isinstance(step, int) else schema.get("properties", {}).get(step, {})
+
+
+def _alike(name: str, schema: Schema) -> Iterator[tuple[str, Schema]]:
+    """A schema, what it refers to and what it chooses from, each with the name of its document."""
+    if not isinstance(schema, dict):
+        return
+    yield name, schema
+    if "$ref" in schema:
+        target, document = documents().resolve(schema["$ref"], name)
+        yield from _alike(document, target)
+    for each in (*schema.get("oneOf", ()), *schema.get("anyOf", ())):
+        yield from _alike(name, each)
 
 
 def validate(kind: str, data: Any, positions: Positions, file: str) -> tuple[Finding, ...]:
