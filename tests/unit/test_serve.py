@@ -238,6 +238,41 @@ def test_findings_are_shown_and_the_last_good_pages_stay(site: serve.Site, book:
     assert b"preview-findings" not in again and b"<title>Newly " in again
 
 
+def test_an_unfinished_recipe_waits_while_the_rest_is_shown(book: Path, site: serve.Site) -> None:
+    """As when somebody runs `asfound new recipe` before `asfound serve`."""
+    recipe = book / "changes" / "welcome-words" / "recipe.yml"
+    text = recipe.read_text("utf-8")
+    recipe.write_text(text.replace("title: ", "title: # ", 1), "utf-8")
+    begun = serve.Site(Path("mkdocs.yml"), lambda line: None)
+    try:
+        page = begun.answer("find.html")[2]
+        assert b"step-light-waits" in page and b"welcome-words.html" not in page
+        assert b"preview-findings" in page and b"yaml-empty-value" in page
+        assert begun.answer("recipes/welcome-words.html")[0] == 404
+        recipe.write_text(text, "utf-8")
+        begun.look({recipe})
+        assert begun.live.found == ()
+        whole = begun.answer("recipes/welcome-words.html")
+        assert (whole[0], b"preview-findings" in whole[2]) == (200, False)
+    finally:
+        begun.close()
+
+
+def test_a_finding_that_is_no_recipes_leaves_no_page(book: Path, site: serve.Site) -> None:
+    club = book / "club.yml"
+    text = club.read_text("utf-8")
+    club.write_text(text.replace("name: ", "nmae: ", 1), "utf-8")
+    begun = serve.Site(Path("mkdocs.yml"), lambda line: None)
+    try:
+        page = begun.answer("index.html")[2]
+        assert b"<p>The site appears when these are mended:</p>" in page and b"nmae" in page
+        club.write_text(text, "utf-8")
+        begun.look({club})
+        assert b"preview-findings" not in begun.answer("find.html")[2]
+    finally:
+        begun.close()
+
+
 def test_over_http_for_this_computer_alone(site: serve.Site, book: Path) -> None:
     server = ThreadingHTTPServer(("127.0.0.1", 0), serve.handler(site))
     server.daemon_threads = True

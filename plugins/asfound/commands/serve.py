@@ -28,6 +28,7 @@ from .watch import Changes, observer
 
 _OWN = "_preview"  # what the preview adds lies here; no folder of a site begins with an underscore
 _WAIT = 25.0  # seconds that a browser's question for news stays open
+_WAITS = "The site appears when these are mended:"
 _SCRIPT = """(() => {
   const own = document.currentScript, have = own.dataset.have;
   const ask = () => fetch(new URL("news?have=" + have, own.src)).then((answer) => answer.text())
@@ -55,7 +56,8 @@ def serve(config: Path, port: int) -> None:
     """Show the site at an address of this computer, and every change at once.
 
     A saved recipe is checked and shown anew. While a file has findings they stand at the foot of each
-    page and in the terminal, and the last good pages stay. Other computers cannot see it. Ctrl-C ends it.
+    page and in the terminal, and the last good pages stay; at first the site is shown without recipes that
+    have any. Other computers cannot see it. Ctrl-C ends it.
 
     Exit status: 0 ended by Ctrl-C, 2 could not run.
     """
@@ -124,7 +126,7 @@ class Site:
             if any(not path.is_relative_to(book) for path in paths):
                 self._build()
                 changed = True
-            elif changed and self.live.book and not self.live.found:
+            elif changed and self.live.book and (self.preview is None or not self.live.found):
                 self._show()
             if not changed:
                 return
@@ -187,10 +189,8 @@ class Site:
 
     def _content(self, path: str) -> tuple[HTTPStatus, bytes | None]:
         if self.preview is None:
-            return (
-                HTTPStatus.OK,
-                b"<!doctype html><title>Findings</title><body><p>No good page yet.</p></body>",
-            )
+            waits = f"<!doctype html><title>Findings</title><body><p>{_WAITS}</p></body>"
+            return HTTPStatus.OK, waits.encode()
         try:
             made = self.preview.content(path)
         except (TemplateFault, PictureProblem, PreviewFailed) as why:

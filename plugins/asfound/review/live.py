@@ -1,12 +1,13 @@
 """A book that is kept up to date with its folder, for a preview: what changed is read, the rest is kept.
 
-Only a book in which nothing was found is shown. While there are findings the last sound one stays.
+Only a book in which nothing was found is shown. While there are findings the last sound one stays; at first
+it is the book without the recipes that have any.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from pathlib import Path
 
 from ..book import Book
@@ -23,7 +24,8 @@ from .since import findings, names_of, note_sound
 
 
 class LiveBook:
-    """The book of a folder; ``book`` is the last sound one, None while there was none yet.
+    """The book of a folder; ``book`` is the last sound one. While there was none yet it lacks the recipes in
+    which something was found; it is None where that leaves no sound one either.
 
     ``found`` are the findings of the folder as it was at the last look.
     """
@@ -58,6 +60,23 @@ class LiveBook:
             self._memory.accept()
             self.book, self.changed = book, None
             self._sound = note_sound(self.folder, loaded, started)
+        elif self.book is None:
+            self.book = self._rest()
+
+    def _rest(self) -> Book | None:
+        """The book without the recipes in which something was found; None where that leaves no sound one."""
+        found, unfinished = self.found, set[str | None]()
+        while found:
+            more = {_recipe_of(finding.file) for finding in found}
+            if None in more or more <= unfinished:
+                return None
+            unfinished |= more
+            loaded = load(FolderTree(self.folder), self._memory, _outside(unfinished))
+            if loaded.club is None:
+                return None
+            book = Book(loaded)
+            found = check_loaded(book)
+        return book
 
     def _part(self, now: Now, shown: Book) -> None:
         sound, tree = now.sound, _Tree(self.folder, self._memory, now)
@@ -79,6 +98,17 @@ class LiveBook:
         was = sound.digests | dict(now.changed)
         sound.at, sound.disk = now.at, now.disk
         sound.digests = {path: was[path] for path in now.disk.files}
+
+
+def _recipe_of(path: str) -> str | None:
+    """The recipe that a file belongs to, also one that translates it; None for any other file."""
+    where = path.split("/")[2:] if path.startswith("languages/") else path.split("/")
+    return where[1].removesuffix(".yml") if where[:1] == ["changes"] and len(where) > 1 else None
+
+
+def _outside(recipes: Set[str | None]) -> Callable[[str], bool]:
+    """Whether a file belongs to none of the recipes."""
+    return lambda path: _recipe_of(path) not in recipes
 
 
 class _Memory(Kept):
