@@ -80,7 +80,7 @@ def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) ->
 
     def once() -> int:
         # JUnit names every file, with findings or without.
-        now = None if form == "junit" else looked(book.folder)
+        now = None if form == "junit" else looked(book.folder, book.asked_for)
         findings: Sequence[Finding] = ()
         files: Sequence[str] = ()
         if now is None or now.changed:

@@ -12,7 +12,7 @@ import os
 import stat
 import time
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -129,19 +129,36 @@ class Now:
     changed: Mapping[str, str]
 
 
-def looked(folder: Path) -> Now | None:
-    """What has changed since something was noted of a book; None when that cannot be told."""
+def looked(folder: Path, asked_for: Sequence[PurePosixPath] = ()) -> Now | None:
+    """What has changed since something was noted of a book; None when that cannot be told.
+
+    Where one of the files asked for has changed, the rules will be needed: they are loaded meanwhile.
+    """
     sound = Sound.read(folder)
-    return look(folder, sound) if sound else None
+    if sound is None:
+        return None
+    for path in asked_for:
+        n = sound.disk.files.index(str(path)) if str(path) in sound.digests else -1
+        if n >= 0 and _stats(folder, [str(path)]) != sound.disk.of(len(sound.disk.folders) + n):
+            return look(folder, sound, _load_the_rules)
+    return look(folder, sound)
 
 
-def look(folder: Path, sound: Sound) -> Now | None:
-    """What has changed on the disk; None when that cannot be told from the files alone."""
+def _load_the_rules() -> None:
+    from . import since  # noqa: F401
+
+
+def look(folder: Path, sound: Sound, meanwhile: Callable[[], None] | None = None) -> Now | None:
+    """What has changed on the disk; None when that cannot be told from the files alone.
+
+    ``meanwhile`` is done while other cores look.
+    """
     at, was = time.time_ns(), sound.disk
     known = [*was.folders, *was.files]
     late = sound.at - _CLOSE
     try:
-        now = Disk(was.folders, was.files, _stats(folder, known))
+        stats = _stats_by_others(folder, known, meanwhile) if meanwhile else _stats(folder, known)
+        now = Disk(was.folders, was.files, stats)
         if now.stats == was.stats and max(now.stats[1::_EACH]) < late:
             return Now(sound, at, was, {})
         differ = [n for n in range(len(known)) if now.of(n) != was.of(n) or now.of(n)[1] >= late]
@@ -181,6 +198,25 @@ def _stats(folder: Path, paths: Iterable[str]) -> list[int]:
         else:
             add((one.st_size, one.st_mtime_ns, one.st_ctime_ns, one.st_ino, one.st_mode))
     return out
+
+
+def _stats_by_others(folder: Path, paths: Sequence[str], meanwhile: Callable[[], None]) -> list[int]:
+    from ..source.crew import Crew, cores
+
+    size = cores()
+    shares = [(len(paths) * turn // size, len(paths) * (turn + 1) // size) for turn in range(size)]
+    crew = Crew((folder, paths), size)
+    try:
+        coming = crew.each(_share_of_stats, shares)
+        meanwhile()
+        return [number for share in coming for number in share]
+    finally:
+        crew.close()
+
+
+def _share_of_stats(state: tuple[Path, Sequence[str]], share: tuple[int, int]) -> list[int]:
+    folder, paths = state
+    return _stats(folder, paths[share[0] : share[1]])
 
 
 def _listed_otherwise(folder: Path, paths: Sequence[str], was: Disk) -> bool:

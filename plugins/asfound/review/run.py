@@ -6,14 +6,12 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from ..book import Book
 from ..car.world import World
-from ..rules import Problem, Rule
-from ..rules.run import run
 from ..source.findings import Finding, arrange, printable
 from ..source.loader import Kept, load
+from .asked import all_findings
 from .both import renamed_recipes
 from .compare import compare
 from .git import GitProblem, Repository
@@ -79,17 +77,6 @@ def _filled(book: Book, other: Book) -> Book:
     if not lines and not modules:
         return book
     return Book(replace(book.loaded, lines={**book.lines, **lines}, modules={**book.modules, **modules}))
-
-
-def all_findings(book: Book, scope: Scope) -> tuple[Finding, ...]:
-    """The files' findings and those of the rules, about whatever may have changed."""
-
-    def ask(rule: Rule, subject: Any) -> tuple[Problem, ...]:
-        if rule.subject == "recipes":
-            return rule.problems(book, tuple(r for r in subject if scope.together(r.id)))
-        return rule.problems(book, subject) if scope.asks(rule.subject, getattr(subject, "id", "")) else ()
-
-    return (*book.loaded.findings, *run(book, ask=ask))
 
 
 _Key = tuple[str, str, str]  # file, id, message

@@ -110,7 +110,7 @@ class _Narrowing:
         everywhere = bool(items or fitted) or before.modules.keys() != after.modules.keys()
         self._prefetch(
             path
-            for path in self.paths
+            for path in (self.paths - self.names.keys() if self.names else self.paths)
             if everywhere
             or path.startswith("modules/")
             or path.endswith("/recipe.yml")
@@ -156,10 +156,11 @@ class _Narrowing:
         wanted = _any_of({*names, *rewritten})
         found = set(own)
         for recipe, paths in self.folders.items():
-            looked_at = paths if everywhere else [f"changes/{recipe}/recipe.yml"]
-            if any(self._names(path, wanted) for path in looked_at):
-                found.add(recipe)
-            if any(f"changes/{recipe}/vetted/{handle}.yml" in self.paths for handle in signers):
+            if everywhere:
+                named = any(self._names(path, wanted) for path in paths)
+            else:
+                named = self._names(f"changes/{recipe}/recipe.yml", wanted)
+            if named or any(f"changes/{recipe}/vetted/{handle}.yml" in self.paths for handle in signers):
                 found.add(recipe)
         return found & self.folders.keys()
 
@@ -219,6 +220,9 @@ class _Narrowing:
 
     def _names(self, path: str, wanted: re.Pattern[bytes] | None) -> bool:
         """Whether a file, on either side, has one of the names in it."""
+        known = self.names.get(path)
+        if known is not None:
+            return bool((wanted and wanted.search(known)) or _SPELT_OTHERWISE.search(known))
         return any(_SPELT_OTHERWISE.search(raw) or (wanted and wanted.search(raw)) for raw in self._raw(path))
 
     def _tokens(self, path: str) -> set[str]:
@@ -257,8 +261,7 @@ class Part:
 
     def entries(self) -> Iterator[Entry]:
         """Those of the files that are there and are files; see ``Tree``."""
-        wanted = set(self.paths)
-        return (entry for entry in self.side.entries() if entry.path in wanted)
+        return self.side.some(set(self.paths))
 
     def read(self, path: str, limit: int = FILE_BYTES) -> bytes:
         """A file's bytes; see ``Tree``."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Protocol
@@ -30,6 +30,10 @@ class Side(Tree, Protocol):
 
     files: Mapping[str, str]
 
+    def some(self, paths: Set[str]) -> Iterator[Entry]:
+        """Of the entries, those with these paths."""
+        ...
+
     def prefetch(self, paths: Iterable[str]) -> None:
         """Reads many files at once."""
         ...
@@ -48,6 +52,10 @@ class GitTree:
     def entries(self) -> Iterator[Entry]:
         """Everything in the tree, in order of path; links and submodules are named, never followed."""
         return iter(self._entries)
+
+    def some(self, paths: Set[str]) -> Iterator[Entry]:
+        """Of the entries, those with these paths."""
+        return (entry for entry in self._entries if entry.path in paths)
 
     def _walk(self) -> Iterator[Entry]:
         folders: set[tuple[str, ...]] = set()
@@ -97,6 +105,10 @@ class WorkingTree(FolderTree):
     def entries(self) -> Iterator[Entry]:
         """Everything in the folder as it was found; see ``Tree``."""
         return iter(self._all)
+
+    def some(self, paths: Set[str]) -> Iterator[Entry]:
+        """Of the entries, those with these paths."""
+        return (entry for entry in self._all if entry.path in paths)
 
     def prefetch(self, paths: Iterable[str]) -> None:
         """Nothing to do: every file has been read to compute its id."""

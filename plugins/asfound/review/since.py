@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from pathlib import Path, PurePosixPath
 
 from ..book import Book
@@ -22,8 +22,8 @@ from ..source.limits import FILE_BYTES, PICTURE_BYTES
 from ..source.loader import Loaded, load
 from ..source.remembered import Remembered, data_of
 from ..source.tree import Entry, FolderTree, Tree
+from .asked import all_findings
 from .noted import Disk, Now, Odd, Sound, looked
-from .run import all_findings
 from .scope import WHOLE, Part, Scope, names_in, narrow, without_unread
 from .sides import FileChange, Sides
 
@@ -174,6 +174,10 @@ class _Side:
     def entries(self) -> Iterator[Entry]:
         """Every file; see ``Tree``."""
         return (Entry(path, "file") for path in sorted(self.files))
+
+    def some(self, paths: Set[str]) -> Iterator[Entry]:
+        """Of the entries, those with these paths."""
+        return (Entry(path, "file") for path in sorted(paths & self.files.keys()))
 
     def prefetch(self, paths: Iterable[str]) -> None:
         """Nothing is gained by reading many at once."""
