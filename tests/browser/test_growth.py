@@ -119,6 +119,33 @@ def test_without_scripts_every_recipe_is_in_some_part_of_the_lists(large: Path) 
         assert f'href="modules/{module}.html"' in first
 
 
+def test_every_matrix_is_cut_into_parts_that_links_reach(large: Path) -> None:
+    found, fitting = [], set()
+    for recipe in (large / "recipes").glob("*.html"):
+        page = recipe.read_text("utf-8")
+        if "asf-status--withdrawn" not in page and re.search("asf-cell--(fits|if)", page):
+            fitting.add(recipe.stem)
+    for line in (large / "vehicles").glob("*.html"):
+        first = line.read_text("utf-8")
+        parts = re.findall(rf'<a href="({line.stem}/\d+\.html)">(\d+), from “([^<]+)”</a>', first)
+        assert parts or line.stem != "skerry"
+        titles = []
+        for number, (part, named, title) in enumerate(parts, 2):
+            assert (part, named) == (f"{line.stem}/{number}.html", str(number))
+            text = (line.parent / part).read_text("utf-8")
+            here = re.findall(r'<th scope="row"><a href="../../recipes/([^"]+).html">([^<]+)</a>', text)
+            assert here[0][1] == title and f'href="../{line.name}"' in text
+            found += [id for id, _ in here]
+            titles += [title for _, title in here]
+            assert len(text) < 150_000
+        assert len(first) < 150_000
+        here = re.findall(r'<th scope="row"><a href="../recipes/([^"]+).html">([^<]+)</a>', first)
+        titles = [title for _, title in here] + titles
+        assert titles == sorted(titles, key=str.casefold)
+        found += [id for id, _ in here]
+    assert sorted(found) == sorted(fitting)
+
+
 def test_every_code_is_on_the_page_of_its_letter(large: Path) -> None:
     first = (large / "code.html").read_text("utf-8")
     assert 'data-code>' not in first and len(first) < 20_000

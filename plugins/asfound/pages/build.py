@@ -27,8 +27,7 @@ from .published import published
 from .search import Entry, documents
 from .sheets import Sheets
 from .views.board import board_page
-from .views.common import StatusKind
-from .views.desk import Desk
+from .views.desk import Desk, Said
 from .views.find import Finder
 from .views.home import home_page
 from .views.lists import module_list, said_and_named, vehicle_list
@@ -36,7 +35,7 @@ from .views.module import module_page
 from .views.planner import planner_page
 from .views.recipe import SIGNALS, recipe_page
 from .views.status import stamp
-from .views.vehicle import vehicle_page
+from .views.vehicle import Vehicles
 
 _HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
@@ -98,6 +97,7 @@ class Pages:
         )
         self._desk = Desk(self.book)
         self._finder = Finder(self._desk)
+        self._vehicles = Vehicles(self._desk)
         self._overrides = Path(templates) if templates else None
         self._environment = environment(self._overrides, self.book.original is not None)
         with own_faults_named(self._overrides):
@@ -145,6 +145,9 @@ class Pages:
             equipment = " ".join(item.name for item in line.equipment)
             key = links.vehicle(line.id)
             yield PageOut(key, line.name, _cut(about), line.origin.file, N_("vehicle line"), about, equipment)
+            for part in range(2, self._vehicles.parts(line) + 1):
+                title = self._vehicles.title(line, part)
+                yield PageOut(links.vehicle(line.id, part), title, title)
 
     def html(self, key: str, link: Link) -> Rendered:
         """The page of that key; ``link`` gives addresses as seen from it.
@@ -216,7 +219,10 @@ class Pages:
             case "modules" if key != links.MODULES:
                 return "module.html", module_page(desk, book.modules[id], link)
             case "vehicles" if key != links.VEHICLES:
-                return "vehicle.html", vehicle_page(desk, book.lines[id], link)
+                line, _, part = id.partition("/")
+                if part:
+                    return "vehicle-part.html", self._vehicles.part(book.lines[line], int(part), link)
+                return "vehicle.html", self._vehicles.page(book.lines[line], link)
             case links.FIND:
                 return "find.html", self._finder.page(key, link)
         match key:
@@ -320,17 +326,17 @@ class Pages:
             document.key, tuple((about, partial(untranslated, make)) for about, make in document.parts)
         )
 
-    def kind(self, recipe: str) -> StatusKind:
-        """How far the club stands behind a recipe, in one word."""
-        return self._desk.kind(self.book.recipes[recipe])
+    def said(self, recipe: str) -> Said:
+        """What many pages say of a recipe."""
+        return self._desk.said(self.book.recipes[recipe])
 
     def take_over(self, other: Pages, changed: Set[str]) -> None:
         """Takes over what the pages of the book before a change know; see ``Book.take_over``."""
         self._desk.take_over(other._desk, changed)
 
-    def know(self, kinds: Mapping[str, StatusKind]) -> None:
-        """Takes over what ``kind`` said elsewhere of the same book."""
-        self._desk.know(kinds)
+    def know(self, said: Mapping[str, Said]) -> None:
+        """Takes over what ``said`` said elsewhere of the same book."""
+        self._desk.know(said)
 
 
 def headings(html: str) -> tuple[TocEntry, ...]:

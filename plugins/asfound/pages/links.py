@@ -53,9 +53,9 @@ def module(module_id: str) -> str:
     return f"modules/{module_id}"
 
 
-def vehicle(line_id: str) -> str:
-    """Key of a vehicle line's page."""
-    return f"vehicles/{line_id}"
+def vehicle(line_id: str, part: int = 1) -> str:
+    """Key of a vehicle line's page, or of a further part of its matrix."""
+    return f"vehicles/{line_id}" if part == 1 else f"vehicles/{line_id}/{part}"
 
 
 def fields_of(kind: str) -> str:

@@ -22,12 +22,11 @@ from ..source.findings import Finding
 from ..source.loader import FolderTree, Loaded, load
 from ..source.remembered import Remembered
 from ..speech import speak
-from ..trust.codes import Codes
 from . import languages
 from .build import Pages, Rendered
 from .document import Document
 from .links import Link
-from .views.common import StatusKind
+from .views.desk import Said
 
 _PAYS = 60
 
@@ -78,10 +77,8 @@ class Studio:
         self._crew.everyone(_open, templates, hand_written, language, below)
         if self._crew.size > 1:
             recipes = list(self.pages.book.recipes)
-            said = list(self._crew.each(_said, recipes, self._turn))
-            kinds = {recipe: kind for recipe, (kind, _) in zip(recipes, said, strict=True)}
-            codes = {recipe: code for recipe, (_, code) in zip(recipes, said, strict=True)}
-            self._crew.everyone(_tell, kinds, codes)
+            said = dict(zip(recipes, self._crew.each(_said, recipes, self._turn), strict=True))
+            self._crew.everyone(_tell, said)
 
     def addresses(self, urls: Mapping[str, str], relative: Relative) -> None:
         """Where every page and file lies, and the function (of a module) that makes that relative."""
@@ -169,13 +166,12 @@ def _open(
     bench.pages = Pages(bench.book, templates, hand_written, language, below)
 
 
-def _said(bench: _Bench, recipe: str) -> tuple[StatusKind, Codes]:
-    return bench.pages.kind(recipe), bench.pages.book.codes(recipe)
+def _said(bench: _Bench, recipe: str) -> Said:
+    return bench.pages.said(recipe)
 
 
-def _tell(bench: _Bench, kinds: Mapping[str, StatusKind], codes: Mapping[str, Codes]) -> None:
-    bench.pages.know(kinds)
-    bench.pages.book.know(codes)
+def _tell(bench: _Bench, said: Mapping[str, Said]) -> None:
+    bench.pages.know(said)
 
 
 def _addresses(bench: _Bench, urls: Mapping[str, str], relative: Relative) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Set
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from ...book import Book
 from ...car.conditions import Condition, leaves
@@ -12,6 +12,7 @@ from ...car.fitting import NOTHING, Answer, answer
 from ...car.words import Names
 from ...source.pictures import size
 from ...source.remembered import cleaned
+from ...trust.codes import Codes
 from ...trust.vetting import Standing
 from ...work.frame import place_names
 from ...work.recipes import Recipe
@@ -25,6 +26,14 @@ _FIXED: dict[str, StatusKind] = {"draft": "draft", "withdrawn": "withdrawn", "ow
 _SIMPLIFIED = 8  # facts; the search for the simplest form grows exponentially with them
 
 
+class Said(NamedTuple):
+    """What many pages say of a recipe: as ``Desk.kind``, ``Desk.lines`` and ``Book.codes`` have it."""
+
+    kind: StatusKind
+    lines: frozenset[str]
+    codes: Codes
+
+
 class Desk:
     """A book and the answers the views have had from it so far."""
 
@@ -33,6 +42,7 @@ class Desk:
         self.names: Names = book.names
         self._cells: dict[str, Mapping[VariantKey, Answer]] = {}
         self._kinds: dict[str, StatusKind] = {}
+        self._lines: dict[str, frozenset[str]] = {}
         self._sizes: dict[tuple[str, str], tuple[int, int]] = {}
         self._standings: dict[str, Mapping[VariantKey, Standing]] = {}
 
@@ -61,13 +71,27 @@ class Desk:
             (self._cells, other._cells),
             (self._standings, other._standings),
             (self._kinds, other._kinds),
+            (self._lines, other._lines),
         )
         for mine, theirs in pairs:
             mine.update((id, had) for id, had in theirs.items() if id in same)
 
-    def know(self, kinds: Mapping[str, StatusKind]) -> None:
-        """Takes over what ``kind`` said elsewhere of the same book."""
-        self._kinds |= kinds
+    def said(self, recipe: Recipe) -> Said:
+        """What many pages say of a recipe."""
+        return Said(self.kind(recipe), self.lines(recipe.id), self.book.codes(recipe.id))
+
+    def know(self, said: Mapping[str, Said]) -> None:
+        """Takes over what ``said`` said elsewhere of the same book."""
+        self._kinds |= {recipe: one.kind for recipe, one in said.items()}
+        self._lines |= {recipe: one.lines for recipe, one in said.items()}
+        self.book.know({recipe: one.codes for recipe, one in said.items()})
+
+    def lines(self, recipe: str) -> frozenset[str]:
+        """The vehicle lines that have a variant which the recipe fits or may fit."""
+        if recipe not in self._lines:
+            cells = self.cells(recipe).items()
+            self._lines[recipe] = frozenset(line for (line, _, _), answer in cells if answer.kind != "no")
+        return self._lines[recipe]
 
     def kind(self, recipe: Recipe) -> StatusKind:
         """How far the club stands behind a recipe, in one word for all its variants."""

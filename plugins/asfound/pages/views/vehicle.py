@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from markupsafe import Markup
 
@@ -10,12 +12,15 @@ from ...car.values import number
 from ...car.vehicles import Equipment, Months, VehicleLine
 from ...car.words import month_words, say
 from ...speech import N_, gettext
+from ...work.recipes import Recipe
 from .. import links, prose
 from ..links import Link
 from ..words import list_words, sentence
 from .common import Cell, CellKind, Fact, Matrix, Ref, Row
 from .desk import Desk
 from .status import label
+
+CELLS = 600  # of a matrix on one page
 
 _WORDS: dict[CellKind, str] = {
     "fits": N_("fits"),
@@ -47,38 +52,110 @@ class FittedRow:
 
 @dataclass(frozen=True, slots=True)
 class VehiclePage:
-    """What the page says."""
+    """What the page says; ``parts`` of a long matrix, each by the title it begins with."""
 
     title: str
     about: Markup
     matrix: Matrix
+    parts: tuple[Ref, ...]
     look: tuple[LookTable, ...]
     modules: tuple[FittedRow, ...]
     power: tuple[Fact, ...]
 
 
-def vehicle_page(desk: Desk, line: VehicleLine, link: Link) -> VehiclePage:
-    """The line's page."""
-    return VehiclePage(
-        title=line.name,
-        about=prose.render(line.about, lambda recipe: link(links.recipe(recipe))),
-        matrix=_matrix(desk, line, link),
-        look=tuple(_look(line)),
-        modules=tuple(_fitted(desk, line, link)),
-        power=_power(line),
-    )
+@dataclass(frozen=True, slots=True)
+class VehiclePart:
+    """A further part of a line's matrix; ``parts`` as of ``VehiclePage``, ``line`` leads to that page."""
+
+    title: str
+    line: Ref
+    matrix: Matrix
+    parts: tuple[Ref, ...]
 
 
-def _matrix(desk: Desk, line: VehicleLine, link: Link) -> Matrix:
+class Vehicles:
+    """The pages of vehicle lines of one build; a long matrix is cut into parts, in the order of titles."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+
+    @cached_property
+    def _recipes(self) -> dict[str, list[Recipe]]:
+        """For each line, what fits or may fit some of its variants, by title."""
+        found: dict[str, list[Recipe]] = {line: [] for line in self._desk.book.lines}
+        for recipe in sorted(
+            self._desk.book.recipes.values(), key=lambda one: (one.title.casefold(), one.id)
+        ):
+            for line in self._desk.lines(recipe.id) if recipe.status != "withdrawn" else ():
+                found[line].append(recipe)
+        return found
+
+    def _starts(self, line: VehicleLine) -> range:
+        """Where in the line's recipes its parts begin."""
+        rows = max(1, CELLS // max(1, len(line.variants())))
+        return range(0, max(1, len(self._recipes[line.id])), rows)
+
+    def parts(self, line: VehicleLine) -> int:
+        """How many parts the line's matrix has; the first stands on its page."""
+        return len(self._starts(line))
+
+    def title(self, line: VehicleLine, part: int) -> str:
+        """The title of a further part, counted from 1."""
+        return gettext("{title}, part {n}", title=_caption(line), n=part)
+
+    def page(self, line: VehicleLine, link: Link) -> VehiclePage:
+        """The line's page."""
+        return VehiclePage(
+            title=line.name,
+            about=prose.render(line.about, lambda recipe: link(links.recipe(recipe))),
+            matrix=self._matrix(line, 1, link),
+            parts=self._refs(line, 1, link),
+            look=tuple(_look(line)),
+            modules=tuple(_fitted(self._desk, line, link)),
+            power=_power(line),
+        )
+
+    def part(self, line: VehicleLine, part: int, link: Link) -> VehiclePart:
+        """A further part of its matrix. KeyError where there is none."""
+        if not 1 < part <= self.parts(line):
+            raise KeyError(part)
+        return VehiclePart(
+            self.title(line, part),
+            Ref(line.name, link(links.vehicle(line.id))),
+            self._matrix(line, part, link),
+            self._refs(line, part, link),
+        )
+
+    def _refs(self, line: VehicleLine, here: int, link: Link) -> tuple[Ref, ...]:
+        """The parts by the titles they begin with, the present one without address; none of a short one."""
+        starts = self._starts(line)
+        firsts = [self._recipes[line.id][start].title for start in starts] if len(starts) > 1 else []
+        return tuple(
+            Ref(
+                gettext("{n}, from “{title}”", n=n, title=title),
+                "" if n == here else link(links.vehicle(line.id, n)),
+            )
+            for n, title in enumerate(firsts, 1)
+        )
+
+    def _matrix(self, line: VehicleLine, part: int, link: Link) -> Matrix:
+        starts = self._starts(line)
+        start = starts[part - 1]
+        return _matrix(self._desk, line, self._recipes[line.id][start : start + starts.step], link)
+
+
+def _caption(line: VehicleLine) -> str:
+    return gettext("Recipes on the variants of the {line}", line=line.name)
+
+
+def _matrix(desk: Desk, line: VehicleLine, recipes: Sequence[Recipe], link: Link) -> Matrix:
     variants = line.variants()
     models = {model.id: model.name for model in line.models}
     phases = {phase.id: phase.name for phase in line.phases}
     rows = []
-    for recipe in sorted(desk.book.recipes.values(), key=lambda recipe: (recipe.title.casefold(), recipe.id)):
+    for recipe in recipes:
         cells = desk.cells(recipe.id)
         kinds: list[CellKind] = [cells[line.id, model, phase].kind for model, phase in variants]
-        if recipe.status == "withdrawn" or all(kind == "no" for kind in kinds):
-            continue
         fit = link(links.recipe(recipe.id)) + "#fit"
         row = tuple(
             Cell(
@@ -93,7 +170,7 @@ def _matrix(desk: Desk, line: VehicleLine, link: Link) -> Matrix:
         rows.append(Row(Ref(recipe.title, link(links.recipe(recipe.id)), stands), row))
     columns = tuple(f"{models[model]}, {phases[phase]}" for model, phase in variants)
     return Matrix(
-        gettext("Recipes on the variants of the {line}", line=line.name),
+        _caption(line),
         gettext("Recipe"),
         columns,
         tuple(rows),
