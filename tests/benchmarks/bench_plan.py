@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from generate import generate
@@ -24,7 +25,7 @@ from asfound.source.loader import FolderTree, load
 from asfound.work.plan import plan
 
 ASSETS = Path(data.__file__).parent / "assets"
-RECIPES, ROUNDS = 40, 9
+RECIPES, MODULES, ROUNDS = 40, 12, 9
 _PROGRAM = """
 const fs = require("fs"), vm = require("vm");
 const [scripts, asked, known] = JSON.parse(fs.readFileSync(0, "utf8"));
@@ -46,25 +47,35 @@ console.log(JSON.stringify(took));
 """.replace("ROUNDS", str(ROUNDS))
 
 
-def together(book: Book, line: str, known: Known) -> list[str]:
-    """So many recipes that go together on a car of which this is known."""
+def together(book: Book, known: Known) -> list[str]:
+    """So many recipes, in so many modules, that go together on a car of which this is known."""
     chosen: list[str] = []
-    for id, recipe in book.recipes.items():
-        if recipe.status == "offered" and not recipe.alone and len(chosen) < RECIPES:
+    modules: set[str] = set()
+
+    def choose(wanted: Callable[[set[str]], bool], most: int) -> None:
+        for id, recipe in book.recipes.items():
+            own = {change.setting.module for change in recipe.changes}
+            if id in chosen or recipe.status != "offered" or recipe.alone or not wanted(own):
+                continue
             tried = plan([*chosen, id], book.shop, known)
-            if not tried.troubles and not tried.questions and tried.operations:
+            if not tried.troubles and not tried.questions and tried.operations and len(chosen) < most:
                 chosen.append(id)
+                modules.update(own)
+
+    choose(lambda own: bool(own - modules) and len(own | modules) <= MODULES, MODULES)
+    choose(lambda own: own <= modules, RECIPES)
+    assert (len(chosen), len(modules)) == (RECIPES, MODULES), (len(chosen), len(modules))
     return chosen
 
 
 def main() -> None:
     """Print two lines, and one for each help text."""
     with tempfile.TemporaryDirectory() as scratch:
-        generate(Path(scratch, "recipes"), 250)
+        generate(Path(scratch, "recipes"), 500)
         book = Book(load(FolderTree(Path(scratch, "recipes"))))
         model, phase = book.lines["skerry"].variants()[0]
         known = Known.of_variant("skerry", model, phase)
-        asked = together(book, "skerry", known)
+        asked = together(book, known)
         modules = {change.setting.module for id in asked for change in book.recipes[id].changes}
         took = []
         for _ in range(ROUNDS):
