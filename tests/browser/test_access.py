@@ -247,3 +247,18 @@ def test_a_plan_by_keyboard_alone(page: Page) -> None:
     page.keyboard.type(LAMPS)
     assert page.locator(".asf-write").inner_text().startswith("12 40 0C")
     tab_to(page, "As left", most=8)
+
+
+def test_a_withdrawn_sheet_says_so_in_large_letters_and_is_not_offered(page: Page) -> None:
+    """Whoever scans old paper lands there; nobody else is sent to print it."""
+    page.goto("recipes/awning-lamp-all-night.html")
+    assert page.get_by_role("link", name="Print the sheet").count() == 0
+    page.get_by_role("link", name="Where the sheet was").click()
+    page.wait_for_url("**/sheets/awning-lamp-all-night.html")
+    for media in ("screen", "print"):
+        page.emulate_media(media=media)  # type: ignore[arg-type]
+        label = page.get_by_text("WITHDRAWN", exact=True)
+        assert label.is_visible()
+        assert label.evaluate("e => parseFloat(getComputedStyle(e).fontSize)") >= 48  # 36 pt
+        assert page.locator(".step, .boxes").count() == 0
+    page.emulate_media(media="screen")

@@ -17,6 +17,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.pofile import write_po
 
 from asfound.pages.environment import environment
+from asfound.pages.glossary import english
 from asfound.pages.languages import FOLDER, catalogue, languages
 
 PACKAGE = FOLDER.parent
@@ -73,8 +74,16 @@ def in_script(path: Path) -> Iterator[str | tuple[str, str]]:
             yield (texts[0], texts[1]) if call[1] == "ngettext" else texts[0]
 
 
+def in_glossary() -> Iterator[str]:
+    """Its words, what they mean and where they are from."""
+    for term in english():
+        yield from (term.word, term.means, *filter(None, [term.source]))
+
+
 def found() -> Iterator[Found]:
     """Every message and where it is said."""
+    for message in in_glossary():
+        yield message, "pages/glossary.toml"
     for folder, pattern, read in (
         (PACKAGE, "*.py", in_python),
         (PACKAGE / "pages" / "templates", "*.html", in_template),

@@ -13,13 +13,15 @@ import pytest
 
 from asfound.book import Book
 from asfound.pages import Pages, links
-from asfound.pages.glossary import terms
+from asfound.pages.glossary import english, terms
+from asfound.pages.languages import language
 from asfound.pages.reference import outlines
 from asfound.rules.kinds import every_kind
 from asfound.source.fields import REFERENCE, Field, anchor_of, fields
 from asfound.source.loader import load
 from asfound.source.reader import read
 from asfound.source.schemas import KINDS, READERS, documents, validate
+from asfound.speech import speaking
 
 ROOT = Path(__file__).parents[2]
 TEMPLATES = sorted((ROOT / "plugins/asfound/pages/templates").rglob("*.html"))
@@ -67,11 +69,31 @@ def test_a_site_may_have_its_own_glossary() -> None:
     assert "findings" in {out.key for out in own.outlines()}
 
 
-def test_in_another_language_they_say_that_they_are_english() -> None:
-    """WCAG 2.2, 3.1.2: the language of each part can be told."""
-    dutch = Pages(pages().book, language="nl").html(links.GLOSSARY, links.linker(links.GLOSSARY)).html
-    assert ' lang="en">' in dutch[: dutch.index(">") + 1]
-    assert ' lang="' not in html(links.GLOSSARY)[: html(links.GLOSSARY).index(">") + 1]
+def test_in_another_language_those_for_writers_say_that_they_are_english() -> None:
+    """WCAG 2.2, 3.1.2: the language of each part can be told; and a reader is told why it is another."""
+    with speaking(language("nl")):
+        dutch = Pages(pages().book, language="nl")
+        for key in (links.FINDINGS, links.FIELDS, links.fields_of("recipe")):
+            html = dutch.html(key, links.linker(key)).html
+            assert ' lang="en">' in html[: html.index(">") + 1]
+            assert (
+                '<p class="asf-soft asf-translation" lang="nl">Deze pagina is voor wie recepten schrijft'
+                in html
+            )
+
+
+def test_the_glossary_is_for_readers_and_in_their_language() -> None:
+    with speaking(language("nl")):
+        html = Pages(pages().book, language="nl").html(links.GLOSSARY, links.linker(links.GLOSSARY)).html
+        said = {term.id: term for term in terms()}
+    assert ' lang="en"' not in html
+    assert '<dt id="control-module">regeleenheid</dt>' in html
+    assert all(one.word in html for one in said.values())
+    words = [one.word for one in said.values()]
+    assert words == sorted(words)
+    same = {one.id for one in english() if said[one.id].means == one.means}
+    assert same == set()
+    assert {one.id for one in english()} == said.keys()
 
 
 # findings

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from io import BytesIO
 from pathlib import Path
@@ -88,10 +89,47 @@ def test_the_search_finds_the_book_and_the_hand_written_pages_by_section(book: P
     assert not (book / "site/search").exists()
 
 
-def test_with_the_host_s_search_too_the_log_says_that_it_is_not_needed(book: Path) -> None:
-    assert "search of their own" not in build().output
+def test_the_host_s_search_beside_ours_is_refused_in_one_line(book: Path) -> None:
+    build()
     changed(book / "mkdocs.yml", "plugins: [", "plugins: [search, ")
-    assert "take `search` out of the plugins" in build().output
+    said = build(status=1).output
+    assert "take `search` out of `plugins` in mkdocs.yml" in said
+    assert "Traceback" not in said
+
+
+NAMED = """
+site_name: The Plover Pair
+docs_dir: site_src
+use_directory_urls: false
+theme: {name: material, font: false}
+plugins: [{asfound: {recipes: recipes}}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("site", "base"), [("", "/"), ("https://plover.example/our/circle/", "/our/circle/")]
+)
+def test_what_is_said_where_there_is_no_page_leads_on_from_any_depth(
+    book: Path, site: str, base: str
+) -> None:
+    """The server shows 404.html at whatever address was asked for, so relative links would lead anywhere."""
+    (book / "mkdocs.yml").write_text(NAMED + (f"site_url: {site}\n" if site else ""), "utf-8")
+    build()
+    page = (book / "site/404.html").read_text("utf-8")
+    assert "<title>There is no such page - The Plover Pair</title>" in page
+    article = page.partition("<article")[2].partition("</article>")[0]
+    found = re.findall(r'href="([^"#]+)', article)
+    assert [one.removeprefix(base) for one in found] == ["find.html", "code.html"]
+    assert all(one.startswith(base) and (book / "site" / one.removeprefix(base)).is_file() for one in found)
+    assert "Ask over the garden wall." in article
+
+
+def test_a_page_of_the_site_s_own_for_that_stands(book: Path) -> None:
+    (book / "ours").mkdir()
+    (book / "ours/404.html").write_text("<p>Gone to sea</p>", "utf-8")
+    (book / "mkdocs.yml").write_text(NAMED.replace("font: false", "font: false, custom_dir: ours"), "utf-8")
+    build()
+    assert "Gone to sea" in (book / "site/404.html").read_text("utf-8")
 
 
 def test_every_page_has_the_way_to_the_search_in_its_header(book: Path) -> None:

@@ -17,7 +17,7 @@ from ..source.writing import scalar
 from .common import refuse, write
 
 STARTER = Path(__file__).parent / "starter"
-GUIDES = ("cautions.md", "contribute.md", "review.md", "ci.md")  # the demo club's; they name no club
+GUIDES = ("cautions.md", "contribute.md", "review.md", "promises.md", "ci.md")  # the demo club's; they name no club
 _LONGEST_NAME = 100
 _CODE = "@code@"
 
@@ -93,7 +93,7 @@ def _words(name: str, personal: bool) -> Mapping[str, str]:
         "@author@": author,
         "@read_on@": f"{author}-2026-01" if personal else "redstart-2026-01",
         "@not_in_nav@": "" if personal else "not_in_nav: ci.md   # linked from Review\n",
-        "@nav@": "" if personal else "  - Contribute: contribute.md\n  - Review: review.md\n",
+        "@nav@": "" if personal else "  - Contribute: contribute.md\n  - Review: review.md\n  - Promises: promises.md\n",
     }
 
 

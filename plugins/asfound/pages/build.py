@@ -73,6 +73,17 @@ class Rendered:
     toc: tuple[TocEntry, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class NotFound:
+    """What a reader is told where there is no page; ``withdrawn``: where those are named, if any are."""
+
+    title: str
+    find: str
+    withdrawn: str
+    code: str
+    contact: str
+
+
 class Pages:
     """The pages of what a book's club publishes; ``book`` is that part of it, as all pages see it.
 
@@ -168,6 +179,9 @@ class Pages:
 
     def _translation_notice(self, key: str, html: str) -> str:
         """What readers of a translation must know; nothing where the book is shown as it was written."""
+        if links.is_for_writers(key) and self.language != languages.SOURCE:
+            words = gettext("This page is for those who write recipes, as their files are: in English.")
+            return f'<p class="asf-soft asf-translation" lang="{self.language}">{escape(words)}</p>\n'
         if self.book.original is None:
             return ""
         own = self.book.club.language
@@ -199,7 +213,7 @@ class Pages:
             marks["data-asf-sheet"] = link(links.PLAN_SHEET)
         if recipes := self._recipes(link):
             marks["data-asf-recipes"] = recipes
-        if links.is_reference(key) and self.language != languages.SOURCE:
+        if links.is_for_writers(key) and self.language != languages.SOURCE:
             marks["lang"] = languages.SOURCE  # these pages are not translated
         return " ".join(f'{name}="{escape(value)}"' for name, value in marks.items())
 
@@ -276,6 +290,19 @@ class Pages:
             template = self._environment.get_template("search-link.html")
             root = link(links.DATA).removesuffix(links.DATA)
             return template.render(find=link(links.FIND), root=root, recipes=self._recipes(link)).strip()
+
+    def not_found(self, link: Link) -> tuple[str, str]:
+        """Title and HTML for an address that leads nowhere; what ``link`` gives must hold from anywhere."""
+        gone = any(recipe.status == "withdrawn" for recipe in self.book.recipes.values())
+        page = NotFound(
+            gettext("There is no such page"),
+            link(links.FIND),
+            f"{link(links.HOME)}#withdrawn" if gone else "",
+            link(links.CODE),
+            self.book.club.contact,
+        )
+        with own_faults_named(self._overrides):
+            return page.title, self._environment.get_template("not-found.html").render(page=page)
 
     def language_link(self, tags: Iterable[str], address: Callable[[str], str]) -> str:
         """The same page in other languages, for the header; ``address`` by the tag."""

@@ -40,12 +40,14 @@ def language(tag: str) -> Language | None:
     if tag == SOURCE:
         return None
     messages = catalogue(tag)
-    said, counted = {}, {}
+    said: dict[str, str] = {}
+    counted: dict[str, tuple[str, ...]] = {}
     for message in messages:
         if not message.id or not message.string:
             continue
         if isinstance(message.id, (list, tuple)):
             counted[message.id[0]] = tuple(message.string)
+            said.setdefault(message.id[0], message.string[0])  # said alone it means one, as gettext has it
         else:
             said[message.id] = str(message.string)
     plural = gettext.c2py(messages.plural_expr)

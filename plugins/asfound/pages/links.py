@@ -65,7 +65,12 @@ def fields_of(kind: str) -> str:
 
 def is_reference(key: str) -> bool:
     """Whether a page says the same on every site, whatever the book holds."""
-    return key in (GLOSSARY, FINDINGS) or key.startswith("fields/")
+    return key == GLOSSARY or is_for_writers(key)
+
+
+def is_for_writers(key: str) -> bool:
+    """Whether a page is for those who write files, and in English wherever it stands."""
+    return key == FINDINGS or key.startswith("fields/")
 
 
 def picture(recipe_id: str, file: str) -> str:

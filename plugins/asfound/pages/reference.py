@@ -9,6 +9,7 @@ from ..rules.kinds import Example, Group, every_example, every_kind, groups
 from ..source.catalogue import Entry
 from ..source.fields import REFERENCE, Field, about, fields
 from ..source.schemas import KINDS, READERS
+from ..speech import gettext
 from . import links
 from .glossary import Term, terms
 from .links import Link
@@ -82,7 +83,7 @@ class FieldsPage:
 def outlines() -> Iterator[tuple[str, str, str, str]]:
     """Key, title and description of each page, and the words readers find it by; none: they need not."""
     words = ", ".join(term.word for term in terms())
-    yield links.GLOSSARY, "Glossary", "What the words on these pages mean", words
+    yield links.GLOSSARY, gettext("Glossary"), gettext("What the words on these pages mean"), words
     yield links.FINDINGS, "Findings", "What the check can find: meaning, reason, repair, example", ""
     yield links.FIELDS, "Fields", "Every kind of file and what it may hold", ""
     for kind in REFERENCE:

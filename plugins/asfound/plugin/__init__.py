@@ -48,8 +48,12 @@ MARK = "assets/asfound/mark.svg"
 # Titles a site may give its own pages and switches, where its configuration is in English.
 TITLES = (
     *(N_("Home"), N_("Find"), N_("Modules"), N_("Vehicles"), N_("Planner"), N_("Board"), N_("Cautions")),
-    *(N_("Contribute"), N_("Review"), N_("About"), N_("Dark"), N_("Light")),
+    *(N_("Contribute"), N_("Review"), N_("Promises"), N_("About"), N_("Dark"), N_("Light")),
 )
+# The theme's own page for addresses that lead nowhere says no more than that.
+NOT_FOUND = """{% extends "main.html" %}
+{% block htmltitle %}<title>{{ not_found[0] }} - {{ config.site_name }}</title>{% endblock %}
+{% block content %}{{ not_found[1] }}{% endblock %}"""
 IN_NAVIGATION = ("index", "find", "modules/index", "vehicles/index", "planner", "board")
 
 
@@ -97,6 +101,12 @@ def _others(config: MkDocsConfig) -> bool:
     )
 
 
+def _own_404(config: MkDocsConfig) -> bool:
+    """Whether the site has written a page of its own for that."""
+    folder = config.theme.custom_dir
+    return folder is not None and (Path(folder) / "404.html").is_file()
+
+
 class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     """Turns a folder of recipes into pages."""
 
@@ -125,7 +135,10 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         styles = sorted(ASSETS.glob("*.css"))
         config.extra_css[:0] = [f"assets/asfound/{style.name}" for style in styles]
         if any("search" in name.split("/") for name in config.plugins):
-            log.info("The pages have a search of their own: take `search` out of the plugins in mkdocs.yml.")
+            raise PluginError(
+                "The pages have a search of their own, and readers would see two: take `search` out of "
+                f"`plugins` in {Path(config.config_file_path).name}."
+            )
         own = [languages.SCRIPT] if self.language != languages.SOURCE else []
         for script in (*own, *(f"assets/asfound/{path.name}" for path in sorted(ASSETS.glob("*.js")))):
             value = config_options.ExtraScriptValue(script)
@@ -237,6 +250,8 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         ]
         self.policy = policy(script_hashes(pages))
         self.env, self.files = env, files
+        if "main.html" in known and not _own_404(config):
+            env.loader = ChoiceLoader([DictLoader({"404.html": NOT_FOUND}), env.loader or DictLoader({})])
         if "main.html" in known and not _others(config):
             self.framing = Framing(env, self.file, self.furnished)
             env.loader = ChoiceLoader([DictLoader({FRAMED: FRAMED_OR_NOT}), env.loader or DictLoader({})])
@@ -280,13 +295,27 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         with faults_stop_the_build():
             return with_policy(with_search(output, self.pages.search_link(link) + others), self.policy)
 
+    def _anywhere(self, config: MkDocsConfig) -> Link:
+        """Addresses that hold from any depth: 404.html is shown at whatever was asked for."""
+        base = urlsplit(config.site_url or "").path.rstrip("/")
+        return lambda key: f"{base}/{self.urls[key]}"
+
+    def on_template_context(
+        self, context: TemplateContext, *, template_name: str, config: MkDocsConfig
+    ) -> TemplateContext:
+        """Gives 404.html what it says."""
+        if template_name == "404.html":
+            with faults_stop_the_build():
+                said = self.pages.not_found(self._anywhere(config))
+            context["not_found"] = (escape(said[0]), said[1])  # type: ignore[typeddict-unknown-key]
+        return context
+
     @event_priority(-100)
     def on_post_template(self, output_content: str, *, template_name: str, config: MkDocsConfig) -> str:
         """The same for 404.html and other pages of the theme's own, which may be seen from anywhere."""
         if not template_name.endswith(".html"):
             return output_content
-        base = urlsplit(config.site_url or "").path.rstrip("/")
-        return self._furnished(output_content, lambda key: f"{base}/{self.urls[key]}")
+        return self._furnished(output_content, self._anywhere(config))
 
     @event_priority(-100)
     def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
