@@ -156,6 +156,31 @@ def test_plan_without_a_car_says_what_it_hangs_on() -> None:
     assert got.exit_code == 0 and "Fits if" in got.output and "How to tell an awning" in got.output
 
 
+def test_a_plan_in_words_says_what_the_pages_say() -> None:
+    said = run("plan", "awning-lamp-time-out", "awning-lamp-with-door").output.splitlines()
+    labels = [line.rpartition(", ")[2] for line in said if "sheet code" in line]
+    assert labels == ["VETTED IN PART", "VETTED IN PART"]  # as on the home page and the recipes' own
+    job = said[said.index("The job:") + 1 :]
+    assert job[0] == "  1. Have at hand: The minutes your household agreed on, written on the sheet."
+    assert len(job) > 20 and all(line.endswith((".", "”.", ".”")) for line in job)
+
+
+def test_a_plan_that_must_know_more_says_how_to_tell_it() -> None:
+    got = run("plan", "earlier-cut-off")
+    assert got.exit_code == 1
+    said = got.output.splitlines()
+    assert said[0] == "No job" and said[2].startswith("    earlier-cut-off, sheet code ")
+    first = next(
+        n for n, line in enumerate(said) if line.startswith("Must be known first: earlier-cut-off is ")
+    )
+    assert said[first + 1] == "  Say so with --car FILE, as the pages export it."
+
+
+def test_a_plan_of_a_withdrawn_recipe_says_only_what_to_do_instead() -> None:
+    got = run("plan", "map-from-a-stick")
+    assert got.exit_code == 1 and "How to tell" not in got.output
+
+
 @pytest.mark.parametrize(
     ("recipes", "says"),
     [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..book import Book
 from ..car.conditions import Condition
@@ -113,7 +113,7 @@ def planned(book: Book, plan: Plan, sheet: Worksheet | None, known: Known) -> Pl
         for one in plan.questions
     ]
     looks = [words for one in plan.questions for words in look(one.decides, names)]
-    if plan.fits.residual is not None:
+    if plan.fits.residual is not None and not plan.troubles:
         looks += look(plan.fits.residual, names)
     hazards: dict[Hazard, str] = {}
     for job in plan.jobs:
@@ -121,7 +121,10 @@ def planned(book: Book, plan: Plan, sheet: Worksheet | None, known: Known) -> Pl
             hazards.setdefault(hazard, job.recipe.title)
     return Planned(
         title=_title(plan),
-        parts=tuple(_part(book, plan, job.recipe.id, known) for job in plan.jobs),
+        parts=tuple(
+            _part(book, plan, id, known)
+            for id in dict.fromkeys((*(j.recipe.id for j in plan.jobs), *(q.recipe for q in plan.questions)))
+        ),
         fits=_fits(plan.fits, book),
         looks=tuple(dict.fromkeys(looks)),
         refusals=tuple(Refusal(_with_reason(book, t.reason, t.because), t.repair) for t in plan.troubles),
@@ -131,7 +134,7 @@ def planned(book: Book, plan: Plan, sheet: Worksheet | None, known: Known) -> Pl
         facts=tuple(facts(book, plan)) if plan.operations else (),
         records=tuple(_record(book, row) for row in sheet.rows) if sheet else (),
         missing=_missing(sheet) if sheet else "",
-        operations=plan.operations,
+        operations=tuple(map(_sentences, plan.operations)),
     )
 
 
@@ -180,7 +183,11 @@ def _head_lines(view: Planned) -> Iterator[str]:
     for refusal in view.refusals:
         yield from ("", refusal.reason, f"  {refusal.repair}")
     for question in view.questions:
-        yield from ("", f"Must be known first: {question}")
+        yield from (
+            "",
+            f"Must be known first: {question}",
+            "  Say so with --car FILE, as the pages export it.",
+        )
     if not view.refusals and view.fits:
         yield from ("", view.fits)
     yield from (f"  {words}" for words in view.looks)
@@ -225,7 +232,7 @@ def _part(book: Book, plan: Plan, recipe: str, known: Known) -> Part:
 
 
 def _standing(book: Book, recipe: str, known: Known) -> str:
-    """What the club says of it on every variant the car can be: the same of all, or NOT VETTED."""
+    """What the club says of it on every variant the car can be, as the recipe's page has it."""
     labels = set()
     for (line, model, phase), fits in book.cells(recipe).items():
         possible = (
@@ -235,7 +242,9 @@ def _standing(book: Book, recipe: str, known: Known) -> str:
         )
         if possible and fits.kind != "no":
             labels.add(book.standing(recipe, (line, model, phase)).label)
-    return (labels.pop() if len(labels) == 1 else "not vetted").upper()
+    if len(labels) == 1:
+        return labels.pop().upper()
+    return "VETTED IN PART" if "vetted" in labels else "NOT VETTED"
 
 
 def _fits(fits: Answer, book: Book) -> str:
@@ -261,6 +270,13 @@ def _ended(text: str) -> str:
     return text if text.rstrip("”*_").endswith((".", "!", "?", "…")) else f"{text}."
 
 
+def _sentences(one: Operation) -> Operation:
+    """An operation whose texts end as sentences do, and say what to do with things that are only named."""
+    expect, otherwise = (_ended(text) if text else text for text in (one.expect, one.otherwise))
+    text = f"Have at hand: {one.text}" if one.kind == "have-ready" else one.text
+    return replace(one, text=_ended(text), expect=expect, otherwise=otherwise)
+
+
 def facts(book: Book, plan: Plan) -> Iterator[str]:
     """Visits, time and battery of a plan that has a job; whole sentences."""
     visits = [
@@ -279,7 +295,7 @@ def facts(book: Book, plan: Plan) -> Iterator[str]:
         needed, spare = (decimal(round(amount, 1)) for amount in (plan.charge.needed, plan.charge.spare))
         yield f"Takes {needed} Ah out of the battery, which can spare {spare} Ah."
     if plan.supply:
-        yield f"Connect a battery supply. {' '.join(plan.supply)}"
+        yield f"Before you begin, connect a battery supply. {' '.join(plan.supply)}"
 
 
 def _unit(book: Book, path: RecordPath) -> str:
