@@ -134,8 +134,8 @@ def test_the_strongest_meeting():
     assert strongest([]) is None
 
 
-def test_a_hundred_thousand_edits_over_five_thousand_records_take_seconds_not_minutes():
-    """The project's own bar is 2 s on a quiet machine; a shared one is given twice that."""
+def test_a_hundred_thousand_edits_over_five_thousand_records_take_two_seconds():
+    """The project's own bar, in processor time; the least of three, since others may be using the machine."""
     one = [edit("r", (f"s{i}", i % 4, i // 4 % 8, i // 4 % 8, i % 2)) for i in range(20)]
     edits = []
     for record in range(5000):
@@ -145,9 +145,9 @@ def test_a_hundred_thousand_edits_over_five_thousand_records_take_seconds_not_mi
             for i, e in enumerate(one)
         ]
     spent = []
-    while len(spent) < 3 and not (spent and min(spent) < 4):  # others may be using the machine
+    while len(spent) < 3 and not (spent and min(spent) < 2):
         start = time.process_time()
         found = sum(1 for _ in Index(edits).meetings())
         spent.append(time.process_time() - start)
         assert found == 5000 * 190
-    assert min(spent) < 4, spent
+    assert min(spent) < 2, spent

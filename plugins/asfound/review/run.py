@@ -32,6 +32,9 @@ def review_sides(found: Sides, whole: bool = False) -> Review:
     """As ``review``, of sides at hand; ``whole`` reads both books from end to end, to the same effect."""
     kept = Kept()
     scope = WHOLE if whole else narrow(found, kept)
+    if scope.paths is None:
+        for side in (found.before, found.after):
+            side.prefetch(side.files)
     before, after = (
         without_unread(load(side, kept, scope.wanted), side.files, scope)
         for side in (found.before, found.after)

@@ -78,6 +78,7 @@ class Kept:
     """What was read from files, for the next loading: files whose bytes are the same are not read again."""
 
     _by_path: dict[str, tuple[bytes, Parsed]] = field(default_factory=dict)
+    _pictures: set[tuple[str, bytes]] = field(default_factory=set)
 
     def parsed(self, file: Named, raw: bytes) -> Parsed:
         """The file's data, positions and findings."""
@@ -98,10 +99,11 @@ class Kept:
 
     def knows_picture(self, raw: bytes, name: str) -> bool:
         """Whether the picture is known to be one."""
-        return False
+        return (name.rpartition(".")[2], raw) in self._pictures
 
     def saw_picture(self, raw: bytes, name: str) -> None:
         """Called when the picture has been found to be one."""
+        self._pictures.add((name.rpartition(".")[2], raw))
 
 
 def load(source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bool] | None = None) -> Loaded:
