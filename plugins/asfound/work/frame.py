@@ -288,7 +288,10 @@ class _Frame(Assembly):
                     "unlock",
                     wording.unlock(unit, locked.record.access_code or ""),
                     expect=gettext("The module grants access."),
-                    otherwise=gettext("Never guess a code: do what the refusal panel says."),
+                    otherwise=gettext(
+                        "Never guess a code: do what the recipe says "
+                        "under “If the module refuses or goes silent”."
+                    ),
                     power="key-on",
                     origin=locked.origin,
                     module=key[0],

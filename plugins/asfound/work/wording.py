@@ -80,7 +80,9 @@ def power(state: PowerState) -> str:
 
 def see_refusals() -> str:
     """What to do when a module does not do what it is told."""
-    return gettext("If the module refuses or goes silent, do what the refusal panel says and nothing else.")
+    return gettext(
+        "If the module refuses or goes silent, do what the recipe says under these words and nothing else."
+    )
 
 
 def record_name(record: Record) -> str:
