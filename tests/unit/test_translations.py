@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from dataclasses import fields, replace
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 from click.testing import CliRunner
 
 from asfound.book import Book
@@ -20,6 +22,7 @@ from asfound.car.values import with_unit
 from asfound.cli import main
 from asfound.pages import Pages, links
 from asfound.pages.languages import language
+from asfound.rules.run import check_folder
 from asfound.source.loader import load
 from asfound.source.translations import Said, Translation
 from asfound.speech import Original, speaking
@@ -164,3 +167,47 @@ def test_the_command_says_what_is_left(tmp_path: Path) -> None:
     )
     assert left.exit_code == 0 and f'"{name}"' not in left.stdout and "    says:\n" in left.stdout
     assert CliRunner().invoke(main, ["translations", "nl", "--book", "nowhere"]).exit_code == 2
+
+
+def test_a_whole_file_is_printed_where_none_is_begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is printed and filled in is a sound file, however the original is named."""
+    shutil.copytree(ROOT / "tests/golden/minimal/in/recipes", tmp_path / "recipes")
+    monkeypatch.chdir(tmp_path)
+    recipe = next(iter(load(Path("recipes")).recipes))
+    said = [
+        CliRunner().invoke(main, ["translations", "no", "--missing", name])
+        for name in (
+            f"recipes/changes/{recipe}/recipe.yml",
+            f"changes/{recipe}/recipe.yml",
+            f"changes/{recipe}",
+        )
+    ]
+    assert {one.exit_code for one in said} == {0} and len({one.stdout for one in said}) == 1
+    where = f"This belongs in languages/no/changes/{recipe}.yml of the book."
+    assert said[0].stderr == f"{where} Take out what you leave untranslated.\n"
+    file = Path(f"recipes/languages/no/changes/{recipe}.yml")
+    file.parent.mkdir(parents=True)
+    file.write_text(said[0].stdout, "utf-8")
+    empty = check_folder(Path("recipes"))[1]
+    assert {one.id for one in empty} == {"yaml-empty-value"}
+    assert {one.repair for one in empty} == {"write the value"}
+    texts = [one["text"] for one in yaml.safe_load(said[0].stdout)["texts"]]
+    filled = said[0].stdout
+    for text in texts:
+        filled = filled.replace("    says:\n", f"    says: {json.dumps(text + '*')}\n", 1)
+    file.write_text(filled, "utf-8")
+    assert check_folder(Path("recipes"))[1] == ()
+    again = CliRunner().invoke(main, ["translations", "no", "--missing", f"changes/{recipe}"])
+    assert (again.exit_code, again.stdout) == (0, "")
+    assert again.stderr == f"Nothing of changes/{recipe} is left to translate.\n"
+
+
+def test_an_unknown_file_is_refused_with_near_ones() -> None:
+    ended = CliRunner().invoke(
+        main, ["translations", "nl", "--book", str(ROOT / "recipes"), "--missing", "modules/heatr.yml"]
+    )
+    assert ended.exit_code == 2
+    assert ended.stderr.startswith(
+        "asfound translations: the book has no file modules/heatr; "
+        "write it as in modules/lamps or changes/some-recipe. Near it: modules/heater"
+    )

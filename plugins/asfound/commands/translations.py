@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+from difflib import get_close_matches
 from pathlib import Path
 
 import click
@@ -10,6 +12,8 @@ import click
 from ..book import Book
 from ..book.translated import Progress, progress
 from ..source.loader import load
+from ..source.names import modeline
+from ..source.writing import scalar
 from .common import book_option, refuse
 
 
@@ -18,7 +22,7 @@ from .common import book_option, refuse
 @book_option()
 @click.option(
     "--missing", metavar="FILE",
-    help="Print the texts of one file that have no translation, as entries to fill in.",
+    help="Print the texts of one file that have no translation, to be filled in; a whole file at first.",
 )  # fmt: skip
 def translations(language: str, folder: Path, missing: str | None) -> None:
     """Say how far each file of a book is translated into a language.
@@ -37,7 +41,8 @@ def translations(language: str, folder: Path, missing: str | None) -> None:
         refuse("translations", "the club's file cannot be read; asfound check says why")
     every = progress(Book(loaded), language)
     if missing is not None:
-        _entries(every, missing.removesuffix(".yml").removesuffix("/recipe"))
+        of = _of(missing, folder)
+        _entries(every, of, language, begun=of in loaded.translations.get(language, {}))
         return
     for one in every:
         done = len(one.texts) - len(one.missing)
@@ -53,10 +58,32 @@ def translations(language: str, folder: Path, missing: str | None) -> None:
     )
 
 
-def _entries(every: tuple[Progress, ...], of: str) -> None:
+def _of(written: str, folder: Path) -> str:
+    """The file as the book calls it: ``modules/lamps`` for ``recipes/modules/lamps.yml``."""
+    path, book = Path(os.path.abspath(written)), Path(os.path.abspath(folder))
+    below = path.relative_to(book).as_posix() if path.is_relative_to(book) else written
+    return below.removesuffix(".yml").removesuffix("/recipe")
+
+
+def _entries(every: tuple[Progress, ...], of: str, language: str, begun: bool) -> None:
+    """Entries for what is left of one file; a whole file where none is begun."""
     found = next((one for one in every if one.of == of), None)
     if found is None:
-        refuse("translations", f"there is no file {of}; write it as in modules/lamps or changes/some-recipe")
+        near = get_close_matches(of, [one.of for one in every], 3, 0.5)
+        refuse(
+            "translations",
+            f"the book has no file {of}; write it as in modules/lamps or changes/some-recipe."
+            + (f" Near it: {', '.join(near)}." if near else ""),
+        )
+    if not found.missing:
+        click.echo(f"Nothing of {of} is left to translate.", err=True)
+        return
+    path = f"languages/{language}/{of}.yml"
+    if not begun:
+        click.echo(modeline("translation", path))
+        click.echo(f"language: {scalar(language)}\ntexts:")
     for text in found.missing:
         click.echo(f"  - text: {json.dumps(text, ensure_ascii=False)}")
         click.echo("    says:")
+    place = "is added to" if begun else "belongs in"
+    click.echo(f"This {place} {path} of the book. Take out what you leave untranslated.", err=True)
