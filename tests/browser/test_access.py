@@ -107,7 +107,9 @@ def page(browser: Browser, bases: dict[str, str]) -> Iterator[Page]:
 
 
 def at_rest(page: Page, kind: str, width: int = 1280, **media: Any) -> None:
-    """Opens a kind of page in light, with its tools at work."""
+    """Opens a kind of page in light, with its tools at work and nothing kept from before."""
+    if page.url != "about:blank":
+        page.evaluate("localStorage.clear()")
     page.goto("about:blank")
     page.set_viewport_size({"width": width, "height": 900})
     page.emulate_media(
@@ -115,8 +117,6 @@ def at_rest(page: Page, kind: str, width: int = 1280, **media: Any) -> None:
     )
     path, work = KINDS[kind]
     page.goto(path)
-    page.evaluate("localStorage.clear()")
-    page.reload()
     if work:
         work(page)
 

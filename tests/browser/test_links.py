@@ -25,6 +25,9 @@ class Seen(HTMLParser):
         super().__init__()
         self.ids: Counter[str] = Counter()
         self.addresses: list[tuple[str, str, str]] = []
+        self.versions: dict[str, str] = {}  # addresses of the page in other languages, by their tags
+        self.switch: dict[str, str] = {}  # the same as readers see it
+        self.lang = ""
         self.named: list[str] = []
         self.feed(html)
         self.close()
@@ -33,6 +36,10 @@ class Seen(HTMLParser):
         values = {name: value or "" for name, value in attrs}
         if "id" in values:
             self.ids[values["id"]] += 1
+        if tag == "html":
+            self.lang = values.get("lang", "")
+        if "hreflang" in values:
+            (self.versions if tag == "link" else self.switch)[values["hreflang"]] = values["href"]
         if tag == "link" and values.get("rel") in ("prev", "next", "canonical"):
             tag = "a"  # names a page, fetches nothing
         for name, value in values.items():
@@ -106,6 +113,35 @@ def test_every_page_can_be_reached_from_home(pages: dict[str, Seen]) -> None:
                 reached.add(path)
                 waiting.append(path)
     assert set(pages) - reached == {"404.html"}
+
+
+def test_a_page_in_several_languages_names_all_of_them_and_itself(pages: dict[str, Seen]) -> None:
+    """By the HTML standard's rel=alternate with hreflang; tags by RFC 5646, 2.1, ``x-default`` among them."""
+    tagged = re.compile(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-[A-Z]{2}|-[0-9]{3})?|x(-[a-z0-9]{1,8})+")
+    seen = {
+        page: {tag: target(page, href)[1] for tag, href in s.versions.items()} for page, s in pages.items()
+    }
+    for page, versions in seen.items():
+        if not versions:
+            continue
+        assert all(tagged.fullmatch(tag) for tag in versions), page
+        assert versions[pages[page].lang] == page, "it is among them itself"
+        for tag, other in versions.items():
+            assert seen[other] == versions, f"{page} and {other} say the same of each other"
+            assert tag == "x-default" or pages[other].lang == tag
+        assert versions["x-default"] == page.removeprefix("nl/")
+    alone = {page for page, versions in seen.items() if not versions}
+    there = {page.removeprefix("nl/") for page in alone}
+    english = ("contribute.html", "review.html", "promises.html", "ci.html", "findings.html", "404.html")
+    assert all(page.startswith(("fields/", "tour/")) or page in english for page in there), there
+
+
+def test_the_switch_of_languages_keeps_the_page(pages: dict[str, Seen]) -> None:
+    for page, seen in pages.items():
+        if page != "404.html":
+            ((tag, address),) = seen.switch.items()
+            assert tag != seen.lang
+            assert target(page, address)[1].removeprefix("nl/") == page.removeprefix("nl/")
 
 
 def test_every_entry_of_the_feed_leads_to_a_page(pages: dict[str, Seen], site: Path) -> None:

@@ -329,3 +329,17 @@ def test_what_a_code_stands_for(tab: Page, bases: dict[str, str], typed: str, sa
         assert "Put it back" in shown.inner_text()
     if typed == "00000000":  # rightly formed: nought is in the code, whatever the weights
         assert "rightly formed" in shown.inner_text()
+
+
+def test_the_switch_of_languages_keeps_what_was_typed(tab: Page, bases: dict[str, str]) -> None:
+    drawn(tab, bases["file"], {"recipes": FIVE[:2]})
+    codes = tab.locator(".part .code b").all_inner_texts()
+    tab.get_by_role("link", name="Nederlands").click()
+    tab.wait_for_url("**/nl/sheet.html#*")
+    tab.locator("body[data-asf-drawn]").wait_for(state="attached")
+    assert tab.locator(".part .code b").all_inner_texts() == codes
+    tab.goto(bases["file"] + links.CODE)
+    tab.get_by_label("Code on the paper").fill("Z9CWPRTG")
+    tab.get_by_role("link", name="Nederlands").click()
+    tab.wait_for_url("**/nl/code.html#Z9CWPRTG")
+    assert tab.locator(".code:visible").get_attribute("id") == "Z9CWPRTG"

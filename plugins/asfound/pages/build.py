@@ -89,7 +89,7 @@ class Pages:
 
     ``templates``: a site's own folder of templates. ``hand_written``: keys of pages that the host has
     besides, which ours may link to. ``language``: which the pages are in; whoever makes them speaks it.
-    ``below``: where in the club's site they lie, if not at its top.
+    ``below``: where in the club's site they lie, if not at its top. ``site``: all its languages.
     """
 
     def __init__(
@@ -99,6 +99,7 @@ class Pages:
         hand_written: frozenset[str] = frozenset(),
         language: str = languages.SOURCE,
         below: str = "",
+        site: tuple[str, ...] = (),
     ) -> None:
         self.language = language
         self.book = in_language(published(book), language, below)
@@ -118,7 +119,7 @@ class Pages:
                 "refusals": {several: self._refusals(several) for several in (True, False)},
                 "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
             }
-        self._sheets = Sheets(self._desk, self._environment)
+        self._sheets = Sheets(self._desk, self._environment, site)
 
     def outlines(self) -> Iterator[PageOut]:
         """All pages, without their HTML."""

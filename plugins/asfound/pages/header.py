@@ -1,8 +1,11 @@
-"""Where the way to the search goes in a page whose frame is the host's."""
+"""Where the way to the search, and to other languages, goes in a page whose frame is the host's."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+
+from markupsafe import escape
 
 _HEADER = re.compile(r"<header(?:\s[^>]*)?>", re.IGNORECASE)
 _BODY = re.compile(r"<body(?:\s[^>]*)?>", re.IGNORECASE)
@@ -24,3 +27,19 @@ def with_search(html: str, link: str) -> str:
     else:
         at = -1
     return html if at < 0 else f"{html[:at]}{link}{html[at:]}"
+
+
+def with_versions(html: str, found: Sequence[tuple[str, str]]) -> str:
+    """The page with links to itself in each language, by tag and address, at the end of its head.
+
+    Whoever speaks none of them is shown the first, ``x-default``. A page without a head stays as it is.
+    """
+    at = html.find("</head>")
+    if at < 0:
+        return html
+    tags = [*found, ("x-default", found[0][1])]
+    # The space is for mkdocs-material, whose script asks for a sitemap beside each link[rel=alternate].
+    links = (
+        f'<link rel="alternate " hreflang="{escape(tag)}" href="{escape(address)}">' for tag, address in tags
+    )
+    return f"{html[:at]}{''.join(links)}{html[at:]}"

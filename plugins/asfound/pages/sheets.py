@@ -6,7 +6,7 @@ its scripts.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 from pathlib import Path
@@ -48,8 +48,20 @@ _LONGEST = 76  # letters of a title at the head of a page
 
 
 @dataclass(frozen=True, slots=True)
+class Version:
+    """A document in one language of the site: tag (BCP 47), the language's own name, address."""
+
+    tag: str
+    name: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
 class SheetPage:
-    """What a sheet's document needs besides its content; addresses as seen from it. ``lang``: BCP 47."""
+    """What a sheet's document needs besides its content; addresses as seen from it. ``lang``: BCP 47.
+
+    ``versions``: itself among the same document in other languages, the site's first language first.
+    """
 
     policy: str
     styles: tuple[str, ...]
@@ -60,6 +72,7 @@ class SheetPage:
     planner: str = ""
     icon: str = ""
     lang: str = field(default_factory=spoken)
+    versions: tuple[Version, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +92,9 @@ class PlanPage:
 class Sheets:
     """The documents for paper of one book."""
 
-    def __init__(self, desk: Desk, templates: Environment) -> None:
-        self.desk, self.templates = desk, templates
+    def __init__(self, desk: Desk, templates: Environment, site: Sequence[str] = ()) -> None:
+        """``site``: tags of the site's languages, the first of which lies at its top."""
+        self.desk, self.templates, self._site = desk, templates, tuple(site)
         self._codes = Codes(desk)
         signal = templates.get_template("signal.html")
         self._shared = {
@@ -89,6 +103,15 @@ class Sheets:
             "translated": desk.book.original is not None,
             "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
         }
+
+    def _versions(self, key: str) -> tuple[Version, ...]:
+        if len(self._site) < 2:
+            return ()
+        up = "../" * (key.count("/") + (spoken() != self._site[0]))
+        return tuple(
+            Version(tag, languages.own_name(tag), f"{up}{f'{tag}/' if tag != self._site[0] else ''}{key}")
+            for tag in self._site
+        )
 
     def keys(self) -> tuple[str, ...]:
         """Keys of all documents that pages may link to."""
@@ -115,6 +138,7 @@ class Sheets:
                 page=f"../{url(links.recipe(id))}",
                 code=f"../{links.CODE}",
                 icon=f"../{_ICON}",
+                versions=self._versions(key),
             )
             yield Document.of(margins, partial(lambda id: margin_boxes(sheet(id)).encode(), id), id)
             yield Document.of(
@@ -138,6 +162,7 @@ class Sheets:
             marks=(("data-asf-data", f"{data.FOLDER}/"), ("data-asf-club", book.club.name)),
             planner=url(links.PLANNER),
             icon=_ICON,
+            versions=self._versions(links.PLAN_SHEET),
         )
         recipes = sorted(book.recipes.values(), key=lambda recipe: (recipe.title, recipe.id))
         few = recipes if len(recipes) <= WHOLE else ()
@@ -155,6 +180,7 @@ class Sheets:
             page=f"{up}{url(links.HOME)}" or "./",
             code=f"{up}{links.CODE}",
             icon=f"{up}{_ICON}",
+            versions=self._versions(links.code(letters)),
         )
         page = self._codes.page(letters, lambda key: f"{up}{url(key)}")
         return self.templates.get_template("code.html").render(page=page, here=here).encode()

@@ -69,12 +69,13 @@ class Studio:
         hand_written: frozenset[str],
         language: str = languages.SOURCE,
         below: str = "",
+        site: tuple[str, ...] = (),
     ) -> None:
         """Makes ready for rendering; arguments as for ``Pages``. TemplateFault as there.
 
         From then on the language is spoken, here too, until ``close``.
         """
-        self._crew.everyone(_open, templates, hand_written, language, below)
+        self._crew.everyone(_open, templates, hand_written, language, below, site)
         if self._crew.size > 1:
             recipes = list(self.pages.book.recipes)
             said = dict(zip(recipes, self._crew.each(_said, recipes, self._turn), strict=True))
@@ -159,11 +160,16 @@ def _sound(bench: _Bench, share: tuple[int, int]) -> bool:
 
 
 def _open(
-    bench: _Bench, templates: str | Path | None, hand_written: frozenset[str], language: str, below: str
+    bench: _Bench,
+    templates: str | Path | None,
+    hand_written: frozenset[str],
+    language: str,
+    below: str,
+    site: tuple[str, ...],
 ) -> None:
     assert bench.book is not None
     speak(languages.language(language))
-    bench.pages = Pages(bench.book, templates, hand_written, language, below)
+    bench.pages = Pages(bench.book, templates, hand_written, language, below, site)
 
 
 def _said(bench: _Bench, recipe: str) -> Said:

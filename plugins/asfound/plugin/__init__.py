@@ -7,7 +7,7 @@ never held for all pages at once. The pages have a search of their own, the site
 
 from __future__ import annotations
 
-from collections.abc import Callable, Set
+from collections.abc import Callable, Mapping, Set
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -31,8 +31,8 @@ from ..book import Book
 from ..pages import ASSETS, PageOut, Pages, languages
 from ..pages.build import Rendered
 from ..pages.document import Document
-from ..pages.header import with_search
-from ..pages.links import Link
+from ..pages.header import with_search, with_versions
+from ..pages.links import Link, is_for_writers
 from ..pages.policy import policy, script_hashes, with_policy
 from ..pages.search import guide
 from ..pages.studio import Ahead, Studio
@@ -80,16 +80,22 @@ def _speak_in(config: MkDocsConfig, tag: str) -> None:
     config.nav = said(config.nav)
 
 
-def _translate(files: Files, tag: str) -> None:
-    """A hand-written ``page.nl.md`` is what ``page.md`` says in that language, and no page of its own."""
+def _translate(files: Files, tag: str) -> Mapping[str, Set[str]]:
+    """A hand-written ``page.nl.md`` is what ``page.md`` says in that language, and no page of its own.
+
+    Into which languages each was translated, by its file.
+    """
+    found: dict[str, set[str]] = {}
     for file in tuple(files.documentation_pages()):
         name, _, language = file.src_uri.removesuffix(".md").rpartition(".")
         if name and language in languages.languages():
             original = files.get_file_from_path(f"{name}.md")
+            found.setdefault(f"{name}.md", set()).add(language)
             if original and language == tag and file.abs_src_path:
                 original.abs_src_path = file.abs_src_path
                 original.translated = True  # type: ignore[attr-defined]
             files.remove(file)
+    return found
 
 
 def _others(config: MkDocsConfig) -> bool:
@@ -120,6 +126,11 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     def below(self) -> str:
         """Where this build lies in the site: the tag of its language, nothing for the first."""
         return "" if self.language == self.config.languages[0] else self.language
+
+    @property
+    def site(self) -> tuple[str, ...]:
+        """The site's languages (BCP 47)."""
+        return tuple(self.config.languages)
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Adds the project's style and scripts, and watches what pages are made from."""
@@ -162,7 +173,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             else:
                 self.studio = Studio.of(folder)
                 findings = self.studio.findings()
-        _translate(files, self.language)
+        self.translated = _translate(files, self.language)
         if findings:
             shown = folder.relative_to(here) if folder.is_relative_to(here) else folder
             for line in as_lines(findings, printable(str(shown))):
@@ -170,7 +181,9 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             raise PluginError(f"{count_text(findings)} The site was not built.")
         hand_written = {file.src_uri.removesuffix(".md"): file for file in files.documentation_pages()}
         with faults_stop_the_build():
-            self.studio.open(self.config.templates, frozenset(hand_written), self.language, self.below)
+            self.studio.open(
+                self.config.templates, frozenset(hand_written), self.language, self.below, self.site
+            )
         self.pages = self.studio.pages
         self.urls = {key: file.url for key, file in hand_written.items()}
         self.taken = {f.dest_uri.casefold(): f.src_uri for f in files if not f.inclusion.is_excluded()}
@@ -279,12 +292,21 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
 
     def furnished(self, output: str, page: Page) -> str:
         """A page as the theme leaves it, with what every page has from us."""
-        others = [tag for tag in self.config.languages if tag != self.language]
+        others = [tag for tag in self.site if tag != self.language]
+        found = [(tag, self._there(page)(tag)) for tag in self._versions(page)]
+        output = with_versions(output, found) if len(found) > 1 else output
         return self._furnished(output, self._link(page), self.pages.language_link(others, self._there(page)))
+
+    def _versions(self, page: Page) -> list[str]:
+        """The languages a page is in, the site's first first; none where it is the same everywhere."""
+        if isinstance(page, BookPage):
+            return [] if is_for_writers(page.out.key) else list(self.site)
+        in_these = {self.pages.book.club.language, *self.translated.get(page.file.src_uri, ())}
+        return [tag for tag in self.site if tag in in_these]
 
     def _there(self, page: Page) -> Callable[[str], str]:
         """Where the same page lies in another language."""
-        top = self.config.languages[0]
+        top = self.site[0]
         here = f"{self.below}/{page.url}" if self.below else page.url
         return lambda tag: get_relative_url(page.url if tag == top else f"{tag}/{page.url}", here)
 
@@ -352,7 +374,8 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
 
         ``changed`` are the recipes of which anything may come out otherwise; None: any.
         """
-        pages = Pages(book, self.config.templates, self.pages.hand_written, self.language, self.below)
+        own = self.pages.hand_written
+        pages = Pages(book, self.config.templates, own, self.language, self.below, self.site)
         if book.club != self.pages.book.club or pages.fixed != self.pages.fixed:
             return False
         outs = {out.key: out for out in pages.outlines()}

@@ -15,6 +15,7 @@ from mkdocs.structure.toc import get_toc
 
 from ..pages import PageOut, TocEntry, frame
 from ..pages.build import Rendered
+from ..pages.links import is_for_writers
 from .made import BookPage, toc_tokens
 
 log = get_plugin_logger(__name__)
@@ -51,6 +52,8 @@ class Framing:
         values = {"title": page.out.title, "description": page.out.description}
         values |= {f"h{at}": entry.title for at, entry in enumerate(rendered.toc)}
         if folder in self._given_up or not frame.fits(values.values()) or page.file.inclusion.is_in_nav():
+            return None
+        if is_for_writers(page.out.key):  # what the theme says of it depends on more than its folder
             return None
         values |= {f"i{at}": entry.id for at, entry in enumerate(rendered.toc)}
         values |= {"content": rendered.html, "name": name, "source": page.out.source or ""}

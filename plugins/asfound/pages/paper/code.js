@@ -42,6 +42,9 @@
     form.setAttribute("role", "search");
     document.querySelector("main").setAttribute("aria-live", "polite");
     input.addEventListener("input", () => show(input.value));
+    for (const link of document.querySelectorAll(".bar [hreflang]")) {
+      link.addEventListener("click", () => { link.hash = input.value; });
+    }
     const read = () => {
       let code = location.hash.slice(1);
       try { code = decodeURIComponent(code); } catch (error) { /* no address of ours: shown as it is */ }

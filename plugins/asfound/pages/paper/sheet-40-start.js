@@ -103,6 +103,9 @@
 
   async function start() {
     const root = document.body;
+    for (const link of document.querySelectorAll(".bar [hreflang]")) {
+      link.addEventListener("click", () => { link.hash = location.hash; });
+    }
     if (root.dataset.asfData) {
       try { await drawPlan(root); } catch (error) { document.querySelector("[data-sheet]").prepend(h("p", { class: "status", text: gettext("The sheet could not be drawn: {why}.", { why: error.message }) })); }
       window.addEventListener("hashchange", () => location.reload());
