@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -18,6 +19,7 @@ from crccheck.crc import Crc8SaeJ1850
 from asfound import commands
 from asfound.book import Book
 from asfound.cli import main
+from asfound.commands.init import still_ours
 from asfound.rules.run import check_folder
 from asfound.source.catalogue import CATALOGUE
 from asfound.source.loader import load
@@ -526,3 +528,30 @@ def test_a_begun_book_is_an_honest_one(club):
     labels = {held.standing("cabin-lamp-waits", cell).label for cell in held.cells("cabin-lamp-waits")}
     assert labels == {"vetted", "not vetted"}
     assert (club / "ci" / "publish.sh").is_file()
+
+
+def test_init_says_how_to_install_what_made_it(tmp_path):
+    said = run("init", str(tmp_path / "club")).output.splitlines()
+    assert said[-1] == f"Where asfound is not installed yet: pip install -q {shlex.quote(str(ROOT))}"
+
+
+def test_what_the_readme_of_a_begun_club_says_of_git_lets_it_be_reviewed(club, monkeypatch):
+    for role in ("AUTHOR", "COMMITTER"):
+        for what in ("NAME", "EMAIL"):
+            monkeypatch.setenv(f"GIT_{role}_{what}", "x@circle.example")
+    (line,) = re.findall(r"^git init .*$", (club / "README.md").read_text("utf-8"), re.MULTILINE)
+    subprocess.run(line, shell=True, check=True, capture_output=True)
+    ended = run("review", "main")
+    assert ended.exit_code == 0, ended.output
+
+
+def test_what_nobody_has_replaced_is_named_when_the_site_is_built(club):
+    text = Path("recipes/club.yml").read_text("utf-8")
+    lines = [n for n, line in enumerate(text.splitlines(), 1) if re.match("  Who|contact|.*handle", line)]
+    assert len(lines) == 4
+    ended = run("site")
+    assert ended.exit_code == 0, ended.output
+    where = f"recipes/club.yml, line {', '.join(map(str, lines))}"
+    assert ended.stderr == f"Still as asfound init wrote it, and published: {where}.\n"
+    mine = re.sub("wren|dipper", "knot", text).replace("How a member asks", "Ask at").replace("Who we", "We")
+    assert still_ours(mine) == () == still_ours((ROOT / "recipes/club.yml").read_text("utf-8"))

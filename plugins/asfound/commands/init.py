@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import unicodedata
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -17,7 +18,13 @@ from ..source.writing import scalar
 from .common import refuse, write
 
 STARTER = Path(__file__).parent / "starter"
-GUIDES = ("cautions.md", "contribute.md", "review.md", "promises.md", "ci.md")  # the demo club's; they name no club
+GUIDES = (
+    "cautions.md",
+    "contribute.md",
+    "review.md",
+    "promises.md",
+    "ci.md",
+)  # the demo's; they name no club
 _LONGEST_NAME = 100
 _CODE = "@code@"
 
@@ -66,6 +73,20 @@ def init(directory: Path, name: str | None, personal: bool, schemas: bool) -> No
         script.chmod(0o755)
     click.echo(f"{name}: a book of {len(book.recipes)} recipes for an invented van in {directory}.")
     click.echo(f"Next, in {directory}: asfound check, asfound site, and README.md.")
+    checkout = STARTER.parents[3]
+    if (checkout / "pyproject.toml").is_file():
+        click.echo(f"Where asfound is not installed yet: pip install -q {shlex.quote(str(checkout))}")
+
+
+def still_ours(club: str) -> tuple[int, ...]:
+    """Lines of a club's file that say what the starter's says: who it is, how it is asked, who reviews."""
+    ours = {
+        line
+        for kind in ("club", "own")
+        for line in (STARTER / kind / "recipes" / "club.yml").read_text("utf-8").splitlines()
+        if line.startswith(("contact: ", "  - {handle: ")) or re.match("  [A-Z][a-z]+ [^:]*$", line)
+    }
+    return tuple(number for number, line in enumerate(club.splitlines(), 1) if line in ours)
 
 
 def starter(name: str, personal: bool) -> Iterator[tuple[str, str]]:
@@ -93,7 +114,9 @@ def _words(name: str, personal: bool) -> Mapping[str, str]:
         "@author@": author,
         "@read_on@": f"{author}-2026-01" if personal else "redstart-2026-01",
         "@not_in_nav@": "" if personal else "not_in_nav: ci.md   # linked from Review\n",
-        "@nav@": "" if personal else "  - Contribute: contribute.md\n  - Review: review.md\n  - Promises: promises.md\n",
+        "@nav@": ""
+        if personal
+        else "".join(f"  - {name}: {name.lower()}.md\n" for name in ("Contribute", "Review", "Promises")),
     }
 
 

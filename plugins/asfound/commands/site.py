@@ -17,6 +17,7 @@ from tempfile import mkdtemp
 import click
 
 from .common import refuse
+from .init import still_ours
 
 _HOSTS = ("mkdocs", "properdocs")  # the host of the site, and the maintained fork of it
 _NO_DATE = 315532800  # 1980-01-01, the first day a zip file can name
@@ -68,6 +69,10 @@ def site(out: Path, config: Path, archive: Path | None, host: str) -> None:
     except OSError as error:
         refuse("site", f"{error.filename or out}: {error.strerror or error}")
     click.echo(f"The site lies in {out}; open {out / 'index.html'}")
+    club = config.parent / "recipes" / "club.yml"
+    if club.is_file() and (lines := still_ours(club.read_text("utf-8", "replace"))):
+        listed = ", ".join(map(str, lines))
+        click.echo(f"Still as asfound init wrote it, and published: {club}, line {listed}.", err=True)
 
 
 def _may_replace(out: Path) -> bool:
