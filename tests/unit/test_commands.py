@@ -351,6 +351,8 @@ def test_a_new_recipe_leaves_empty_just_what_nobody_but_its_author_can_know(club
     text = (club / path).read_text("utf-8")
     assert "dark, dim or bright" in text  # what the setting can be
     assert '"50 41 00 B1 07 7F"' in text  # what another car held
+    assert "# Equipment the book knows: lockers.\n" in text
+    assert '{ask: How many minutes?, suggest: "10"}' in text
     assert documents().documents["recipe.schema.json"]["properties"]["annoyance"]["description"][:40] in text
 
 
@@ -392,6 +394,13 @@ def test_a_new_file_is_sound_but_for_what_is_left(club, words, path, left):
         assert again.exit_code == commands.COULD_NOT_RUN
         assert "is there already" in again.output
     assert (club / path).read_bytes() == written
+
+
+def test_a_new_module_is_said_to_belong_to_cars(club):
+    says = "Cars have it when {} says so, under fitted: - module: {}\n"
+    assert run("new", "module", "roof").output.endswith(says.format("recipes/vehicles/dabchick.yml", "roof"))
+    run("new", "vehicle", "gull")
+    assert run("new", "module", "bay").output.endswith(says.format("the vehicle line's file", "bay"))
 
 
 def test_a_new_recipe_on_a_safety_function_asks_for_its_proof(club):

@@ -16,6 +16,7 @@ from ..work.held import HeldProblem, parse_held
 from .draft import Draft, described
 
 SLUG = "Small letters and digits, words joined by single hyphens."
+ASK = 'A question is written {ask: How many minutes?, suggest: "10"}.'
 MADE_UP = "If you cannot read it on a car, make it up and write made-up below."
 
 
@@ -73,13 +74,13 @@ def _changes(out: Draft, book: Book, settings: Sequence[SettingPath]) -> None:
     if not settings:
         out.put(2, "- setting", None, "changes[].setting", "As on the page of its module.")
         out.put(4, "from", None, "changes[].from")
-        out.put(4, "to", None, "changes[].to")
+        out.put(4, "to", None, "changes[].to", ASK)
     for path in settings:
         setting = book.settings[path]
         out.say(2, f"{setting.name}: {values(setting)}")
         out.put(2, "- setting", str(path))
         out.put(4, "from", None, "", "What it is before, in these words; any, if it does not matter.")
-        out.put(4, "to", None, "", "What it becomes, in these words.")
+        out.put(4, "to", None, "", f"What it becomes, in these words, or a question to the reader. {ASK}")
 
 
 def values(setting: Setting) -> str:
@@ -119,9 +120,11 @@ def _media(out: Draft, module: str) -> None:
 def _fits(out: Draft, book: Book) -> None:
     lines = list(book.lines)
     line = lines[0] if lines else "line"
-    items = [item.id for item in book.lines[line].equipment] if lines else []
+    items = list(dict.fromkeys(item.id for each in book.lines.values() for item in each.equipment))
     out.say(0, f"{described('recipe', 'fits')} Say less where you are not sure, and name what must be there:")
     out.offer(0, f"fits: {{all: [{{line: {line}}}, {{equipped: {items[0] if items else 'item'}}}]}}")
+    if items:
+        out.say(0, f"Equipment the book knows: {', '.join(items)}.")
     out.put(0, "fits", f"{{line: {line}}}" if len(lines) == 1 else "")
     if len(lines) != 1:
         out.put(2, "line", None, "", f"One of: {', '.join(lines)}." if lines else "")

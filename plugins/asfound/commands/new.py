@@ -97,7 +97,11 @@ def report(recipe: str, handle: str, code: str | None, day: str, folder: Path) -
 @book_option()
 def module(name: str, folder: Path) -> None:
     """Begin a control module: modules/NAME.yml."""
-    _save(_place(folder), drafts.module(name))
+    place = _place(folder)
+    _save(place, drafts.module(name))
+    lines = sorted((place.folder / "vehicles").glob("*.yml"))
+    where = str(place.shown / "vehicles" / lines[0].name) if len(lines) == 1 else "the vehicle line's file"
+    click.echo(f"Cars have it when {where} says so, under fitted: - module: {name}")
 
 
 @new.command()
