@@ -42,7 +42,7 @@ class Studio:
         self.loaded = loaded
         self._turns = {id: turn for turn, id in enumerate(loaded.recipes)}
         self._bench = _Bench(book or (Book(loaded) if loaded.club else None))
-        self._crew = Crew(self._bench, cores() if crew and len(self._turns) >= _PAYS else 1)
+        self._crew = Crew(self._bench, cores() if crew and len(self._turns) >= _PAYS else 1, busy=True)
 
     @classmethod
     def of(cls, folder: Path, crew: bool = True) -> Studio:
@@ -58,8 +58,8 @@ class Studio:
         """All findings, as ``rules.run.check_book`` has them; pages can be made only where there are none."""
         if self.loaded.findings or self._bench.book is None:
             return (*self.loaded.findings, *(run(self._bench.book) if self._bench.book else ()))
-        size = self._crew.size
-        if size > 1 and all(self._crew.each(_sound, [(turn, size) for turn in range(size)])):
+        shares = self._crew.shares
+        if shares > 1 and all(self._crew.each(_sound, [(turn, shares) for turn in range(shares)])):
             return ()
         return (*self.loaded.findings, *run(self._bench.book))
 

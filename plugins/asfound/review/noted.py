@@ -204,7 +204,8 @@ def _stats_by_others(folder: Path, paths: Sequence[str], meanwhile: Callable[[],
     from ..source.crew import Crew, cores
 
     size = cores()
-    shares = [(len(paths) * turn // size, len(paths) * (turn + 1) // size) for turn in range(size)]
+    others = max(size - 1, 1)
+    shares = [(len(paths) * turn // others, len(paths) * (turn + 1) // others) for turn in range(others)]
     crew = Crew((folder, paths), size)
     try:
         coming = crew.each(_share_of_stats, shares)

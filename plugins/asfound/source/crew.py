@@ -1,9 +1,10 @@
-"""A crew: forked copies of this process that share out the work on what it holds in memory.
+"""A crew: this process and forked copies of it that share out the work on what it holds in memory.
 
-Each member has its own copy of the state, as it was at the fork, and keeps what it works out there; so the
-same subject should always go to the same member. Answers come back in the order of the questions, a few at a
-time. What a member cannot answer, since it failed or was killed, is worked out here, so that errors are
-raised where they would be without a crew, and none is lost.
+Each copy has the state as it was at the fork, and keeps what it works out there; so the same subject should
+always go to the same one. Answers come back in the order of the questions, a few at a time. This process
+works along, since one more copy in its place would take as much memory again. What a copy cannot answer,
+since it failed or was killed, is worked out here too, so that errors are raised where they would be without
+a crew, and none is lost.
 
 There is no crew where it would not pay or is not safe: on one core, without fork(2), in a program with
 threads.
@@ -32,7 +33,7 @@ _AHEAD = 64  # answers of one member held here while another is waited for
 
 
 def cores() -> int:
-    """How many copies pay: the cores this process may use; 1 where copies are not to be had."""
+    """How many processes pay: the cores this one may use; 1 where copies are not to be had."""
     if not hasattr(os, "fork") or sys.platform == "darwin" or threading.active_count() > 1:
         return 1
     asked = os.environ.get("ASFOUND_CORES", "")
@@ -41,23 +42,30 @@ def cores() -> int:
 
 
 class Crew(Generic[S]):
-    """Copies of ``state`` in ``size`` processes; with a size of 1 everything is done here.
+    """``state`` in ``size`` processes, this one among them; with a size of 1 everything is done here.
 
-    ``close`` ends them; so does the end of this process, however it comes.
+    ``busy``: this process has other things to do with the answers, and takes two parts to three of a copy;
+    one beside two copies, none beside more. ``shares``: into how many equal parts the work is dealt out.
+    ``close`` ends the copies; so does the end of this process, however it comes.
     """
 
-    def __init__(self, state: S, size: int) -> None:
+    def __init__(self, state: S, size: int, busy: bool = False) -> None:
         self.state = state
-        self.size = size if size > 1 else 1
-        self._members: list[_Member | None] = []
+        self.size = max(size, 1)
+        self._members: list[_Member | None] = [None]  # this process first
+        self._owners = [0]  # of each share
         if size > 1:
             gc.collect()
             gc.freeze()  # else the collector's marks would have each copy write to every shared page
-            for _ in range(size):
+            for _ in range(1, size):
                 self._members.append(_fork(state, [one.line for one in self._members if one]))
+            others = range(1, size)
+            own = [[0]] if not busy else [[0] * (size < 4), [0] * (size < 3), []]
+            self._owners = [owner for one in own for owner in (*others, *one)]
+        self.shares = len(self._owners)
 
     def everyone(self, work: Callable[..., object], *args: Any) -> None:
-        """Has every member do ``work(state, *args)``, and does it here too."""
+        """Has every copy do ``work(state, *args)``, and does it here too."""
         for member in filter(None, self._members):
             member.ask(("all", work, args))
         work(self.state, *args)
@@ -67,12 +75,10 @@ class Crew(Generic[S]):
     ) -> Iterator[R]:
         """``work(state, item)`` of each item, in order; ``work`` is a function of a module.
 
-        The members begin at once. ``whose`` numbers the items; those of one number, modulo the size, go to
-        the same member. All answers must be taken before anything else is asked.
+        The copies begin at once. ``whose`` numbers the items; those of one number, modulo the shares, are
+        done by the same process. All answers must be taken before anything else is asked.
         """
-        if not self._members:
-            return (work(self.state, item) for item in items)
-        turns = [(whose(item) if whose else at) % self.size for at, item in enumerate(items)]
+        turns = [self._owners[(whose(item) if whose else at) % self.shares] for at, item in enumerate(items)]
         for turn, member in enumerate(self._members):
             if member:
                 mine = [item for item, owner in zip(items, turns, strict=True) if owner == turn]
@@ -97,11 +103,10 @@ class Crew(Generic[S]):
         return member.answers.popleft() if member is not None else (False, None)
 
     def close(self) -> None:
-        """Ends the members."""
+        """Ends the copies."""
         for member in filter(None, self._members):
             member.end()
-        self._members = []
-        self.size = 1
+        self._members, self._owners, self.size, self.shares = [None], [0], 1, 1
 
 
 class _Member:

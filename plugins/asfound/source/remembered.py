@@ -45,7 +45,7 @@ class Remembered(Kept):
         size = cores() if self._wanted and len(files) >= _PAYS else 1
         if size > 1:
             program()  # once for all of them
-            self._crew = Crew(tree, size)
+            self._crew = Crew(tree, size, busy=True)
             turns = [files[at : at + _AT_ONCE] for at in range(0, len(files), _AT_ONCE)]
             self._coming = self._crew.each(_texts, turns)
 
