@@ -177,6 +177,44 @@ def test_in_the_theme_too(site: serve.Site, book: Path) -> None:
     assert_as_built(site, "a recipe more, and another page")
 
 
+def test_every_language_of_the_site_is_shown(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Byte for byte as a build has it, after an edit too; asked for by threads of their own, as over HTTP."""
+    monkeypatch.chdir(book.parent)
+    (book.parent / "docs").mkdir()
+    (book.parent / "docs/about.md").write_text("# About\n\nHello.\n", "utf-8")
+    config = CONFIG.replace("recipes: recipes", "recipes: recipes, languages: [nl, en]")
+    (book.parent / "mkdocs.yml").write_text(config, "utf-8")
+    shown = serve.Site(Path("mkdocs.yml"), lambda line: None)
+    try:
+        for edit in ("nothing", "a title"):
+            if edit == "a title":
+                recipe = book / "changes/softer-tick/recipe.yml"
+                recipe = recipe if recipe.is_file() else next(book.glob("changes/*/recipe.yml"))
+                text = recipe.read_text("utf-8")
+                recipe.write_text(re.sub(r"(?m)^title: .*$", "title: A title of a moment ago", text), "utf-8")
+                shown.look({recipe})
+            CliRunner().invoke(cli, ["build", "--quiet", "--site-dir", "built"], catch_exceptions=False)
+            built = book.parent / "built"
+            name = next(book.glob("changes/*")).name
+            for path in (
+                "index.html", "en/index.html", f"recipes/{name}.html", f"en/recipes/{name}.html",
+                f"sheets/{name}.html", f"en/sheets/{name}.html", "en/glossary.html", "about.html",
+                "en/about.html", "en/code.html", "assets/asfound/language.js",
+            ):  # fmt: skip
+                answers: list[bytes] = []
+                asking = threading.Thread(target=lambda p=path, a=answers: a.append(shown.answer(p)[2]))
+                asking.start()
+                asking.join()
+                own = re.sub(
+                    rb'<script src="[^"]*_preview/preview.js" data-have="\d+"></script>', b"", answers[0]
+                )
+                assert own == (built / path).read_bytes(), f"{path} after {edit}"
+            assert b'<html lang="nl"' in shown.answer("index.html")[2]
+            assert b'<html lang="en"' in shown.answer("en/index.html")[2]
+    finally:
+        shown.close()
+
+
 def test_on_every_core_the_same_comes_out(site: serve.Site, monkeypatch: pytest.MonkeyPatch) -> None:
     made: list[dict[str, bytes]] = []
     for number in ("1", "3"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Set
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 from mkdocs.commands.build import build, get_context
@@ -12,6 +12,8 @@ from mkdocs.exceptions import MkDocsException
 from mkdocs.plugins import get_plugin_logger
 
 from ..book import Book
+from ..pages import languages
+from ..speech import speaking
 from . import AsfoundPlugin
 from .framing import FRAMED
 from .made import BookPage
@@ -27,18 +29,23 @@ class Preview:
     """The site of a book that changes: pages are made when somebody asks for them.
 
     ``config``: the site's configuration file; ``folder``: an empty one for what the host writes, which is the
-    hand-written pages and the theme's files. PreviewFailed when the host cannot build.
+    hand-written pages and the theme's files. PreviewFailed when the host cannot build. The site's other
+    languages (``language``) are made below this one, each when it is first asked for.
     """
 
-    def __init__(self, config: Path, folder: Path, book: Book) -> None:
+    def __init__(self, config: Path, folder: Path, book: Book, language: str = "") -> None:
         with _host_fails():
             self.config = load_config(str(config), site_dir=str(folder), strict=False)
         found = (each for each in self.config.plugins.values() if isinstance(each, AsfoundPlugin))
         self.folder, self.plugin = folder, next(found)
-        self.plugin.shown, self.plugin.asked = book, False
-        with _host_fails():
+        self.plugin.shown, self.plugin.asked, self.plugin.language = book, False, language
+        if language and self.config.site_url:
+            self.config.site_url = f"{self.config.site_url.rstrip('/')}/{language}/"
+        with _host_fails(), speaking(None):  # the plugin speaks its own
             build(self.config)
         self.plugin.asked = True
+        self._below: dict[str, Preview] = {}
+        self._book = book
         self._search: dict[str, bytes] = {}
         self._pages = {page.file.dest_uri: page for page in self.plugin.own.values()}
 
@@ -50,11 +57,31 @@ class Preview:
 
     def renew(self, book: Book, changed: Set[str] | None) -> bool:
         """As ``AsfoundPlugin.renew``."""
-        self._search = {}
-        return self.plugin.renew(book, changed)
+        self._search, self._book = {}, book
+        for tag, other in list(self._below.items()):
+            if not other.renew(book, changed):
+                del self._below[tag]
+        with self._speaking():
+            return self.plugin.renew(book, changed)
 
     def content(self, path: str) -> bytes | None:
-        """A page or file of the book by its path below the site; None for any other."""
+        """A page or file of the book by its path below the site; None for any other.
+
+        PreviewFailed when it is of another language, and the host cannot build that.
+        """
+        tag, _, rest = path.partition("/")
+        if tag in self.plugin.site[1:] and not self.plugin.below:
+            if tag not in self._below:
+                config, folder = Path(str(self.config.config_file_path)), self.folder / tag
+                self._below[tag] = Preview(config, folder, self._book, tag)
+            return self._below[tag].content(rest)
+        with self._speaking():
+            return self._content(path)
+
+    def _speaking(self) -> AbstractContextManager[None]:
+        return speaking(languages.language(self.plugin.language))
+
+    def _content(self, path: str) -> bytes | None:
         plugin = self.plugin
         if path in self._pages:
             return self._page(self._pages[path])
