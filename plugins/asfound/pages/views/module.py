@@ -65,7 +65,7 @@ class RecordBlock:
 
 @dataclass(frozen=True, slots=True)
 class ModulePage:
-    """What the page says; ``detail`` (addresses) comes last."""
+    """What the page says; ``detail`` (addresses) and ``names`` (as files have them) come last."""
 
     title: str
     duty: Markup
@@ -73,6 +73,7 @@ class ModulePage:
     records: tuple[RecordBlock, ...]
     recipes: tuple[RecipeItem, ...]
     detail: tuple[Fact, ...]
+    names: tuple[Fact, ...]
     contact: str
 
 
@@ -105,6 +106,7 @@ def module_page(desk: Desk, module: Module, link: Link) -> ModulePage:
             recipe_item(desk, desk.book.recipes[id], link) for id in desk.book.by_module.get(module.id, ())
         ),
         detail=_detail(desk, module),
+        names=_names_in_files(module),
         contact=desk.book.club.contact,
     )
 
@@ -119,6 +121,15 @@ def _detail(desk: Desk, module: Module) -> tuple[Fact, ...]:
     identifiers = [_identified(record) for record in module.records if record.identifier is not None]
     facts = addresses or [Fact(gettext("Diagnostic address"), gettext("not known"))]
     return tuple(facts) + ((Fact(gettext("Record identifiers"), tuple(identifiers)),) if identifiers else ())
+
+
+def _names_in_files(module: Module) -> tuple[Fact, ...]:
+    paths = [
+        f"{setting.name}: {module.id}/{record.id}/{setting.id}"
+        for record in module.records
+        for setting in record.settings
+    ]
+    return (Fact(gettext("Settings"), tuple(paths)),)
 
 
 def _identified(record: Record) -> str:

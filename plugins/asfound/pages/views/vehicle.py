@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -61,6 +61,7 @@ class VehiclePage:
     look: tuple[LookTable, ...]
     modules: tuple[FittedRow, ...]
     power: tuple[Fact, ...]
+    names: tuple[Fact, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +114,7 @@ class Vehicles:
             look=tuple(_look(line)),
             modules=tuple(_fitted(self._desk, line, link)),
             power=_power(line),
+            names=tuple(_names_in_files(line)),
         )
 
     def part(self, line: VehicleLine, part: int, link: Link) -> VehiclePart:
@@ -238,6 +240,17 @@ def _look(line: VehicleLine) -> list[LookTable]:
             )
         )
     return tables
+
+
+def _names_in_files(line: VehicleLine) -> Iterator[Fact]:
+    yield Fact(gettext("Vehicle line"), f"{line.name}: {line.id}")
+    yield Fact(gettext("Models"), tuple(f"{one.name}: {one.id}" for one in line.models))
+    yield Fact(gettext("Phases"), tuple(f'{one.name}: "{one.id}"' for one in line.phases))
+    if line.markets:
+        yield Fact(gettext("Markets"), tuple(f"{one.name}: {one.id}" for one in line.markets))
+    if line.equipment:
+        named = tuple(f"{sentence(one.name).rstrip('.')}: {one.id}" for one in line.equipment)
+        yield Fact(gettext("Equipment"), named)
 
 
 def _offered(line: VehicleLine, item: Equipment) -> str:
