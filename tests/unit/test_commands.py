@@ -352,7 +352,7 @@ def test_a_new_recipe_leaves_empty_just_what_nobody_but_its_author_can_know(club
     assert "dark, dim or bright" in text  # what the setting can be
     assert '"50 41 00 B1 07 7F"' in text  # what another car held
     assert "# Equipment the book knows: lockers.\n" in text
-    assert '{ask: How many minutes?, suggest: "10"}' in text
+    assert '    # to: {ask: How many minutes?, suggest: "10"}\n    to:\n' in text
     assert documents().documents["recipe.schema.json"]["properties"]["annoyance"]["description"][:40] in text
 
 

@@ -16,7 +16,7 @@ from ..work.held import HeldProblem, parse_held
 from .draft import Draft, described
 
 SLUG = "Small letters and digits, words joined by single hyphens."
-ASK = 'A question is written {ask: How many minutes?, suggest: "10"}.'
+ASK = 'to: {ask: How many minutes?, suggest: "10"}'
 MADE_UP = "If you cannot read it on a car, make it up and write made-up below."
 
 
@@ -74,13 +74,17 @@ def _changes(out: Draft, book: Book, settings: Sequence[SettingPath]) -> None:
     if not settings:
         out.put(2, "- setting", None, "changes[].setting", "As on the page of its module.")
         out.put(4, "from", None, "changes[].from")
-        out.put(4, "to", None, "changes[].to", ASK)
+        out.say(4, described("recipe", "changes[].to"))
+        out.offer(4, ASK)
+        out.put(4, "to", None)
     for path in settings:
         setting = book.settings[path]
         out.say(2, f"{setting.name}: {values(setting)}")
         out.put(2, "- setting", str(path))
         out.put(4, "from", None, "", "What it is before, in these words; any, if it does not matter.")
-        out.put(4, "to", None, "", f"What it becomes, in these words, or a question to the reader. {ASK}")
+        out.say(4, "What it becomes, in these words; or a question to the reader:")
+        out.offer(4, ASK)
+        out.put(4, "to", None)
 
 
 def values(setting: Setting) -> str:
