@@ -56,6 +56,7 @@ class Book:
         self._frames: dict[str, tuple[tuple[Operation, ...], ...]] = {}
         self._codes: dict[str, Codes] = {}
         self._evidence: dict[str, Evidence] = {}
+        self._functions: dict[str, tuple[str, ...]] = {}
         self.memo: dict[object, Any] = {}  # what rooms above work out once, under keys of theirs
 
     def take_over(self, other: Book, changed: Set[str]) -> None:
@@ -73,6 +74,7 @@ class Book:
             (self._frames, other._frames),
             (self._codes, other._codes),
             (self._evidence, other._evidence),
+            (self._functions, other._functions),
         )
         for mine, theirs in pairs:
             mine.update((id, had) for id, had in theirs.items() if id in same)
@@ -214,7 +216,9 @@ class Book:
 
     def functions(self, recipe: str) -> tuple[str, ...]:
         """What the recipe acts on, inherited and added."""
-        return functions(self.recipes[recipe], self.settings)
+        if recipe not in self._functions:
+            self._functions[recipe] = functions(self.recipes[recipe], self.settings)
+        return self._functions[recipe]
 
     def standing_hazards(self, recipe: str) -> tuple[Hazard, ...]:
         """The hazards that come by rule."""

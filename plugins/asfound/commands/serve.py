@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import logging
 import mimetypes
 import shutil
@@ -101,6 +102,8 @@ class Site:
         self.live = LiveBook(self._recipes())
         self._tell()
         self._build()
+        gc.collect()
+        gc.freeze()  # what stays is not to be looked through at each change
 
     def _recipes(self) -> Path:
         """The book's folder, as the site's configuration names it."""

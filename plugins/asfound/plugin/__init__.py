@@ -378,6 +378,8 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         pages = Pages(book, self.config.templates, own, self.language, self.below, self.site)
         if book.club != self.pages.book.club or pages.fixed != self.pages.fixed:
             return False
+        if changed is not None:
+            pages.take_over(self.pages, changed)
         outs = {out.key: out for out in pages.outlines()}
         urls = self.urls
         documents = {d.key: d for d in (*pages.pictures(), *pages.documents(lambda key: urls[key]))}
@@ -385,8 +387,6 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             return False
         if any(out.source != self.own[key].out.source for key, out in outs.items()):
             return False
-        if changed is not None:
-            pages.take_over(self.pages, changed)
         for key, out in outs.items():
             self.own[key].out = out
             self.own[key].title = escape(out.title)

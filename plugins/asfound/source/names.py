@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 
 from .findings import Finding, bare, printable
 from .limits import NAME_LENGTH, RESERVED_NAMES
@@ -126,6 +127,7 @@ def _folded(path: str) -> str:
     return unicodedata.normalize("NFC", path).casefold()
 
 
+@lru_cache(maxsize=1 << 17)  # a preview asks about the same names at each change
 def _wrong(entry: Entry) -> Finding | None:
     """What is wrong with a file or folder by its name and kind alone."""
     if entry.kind == "link":
@@ -201,6 +203,7 @@ def _match(path: str) -> re.Match[str] | None:
     return next((found for _, pattern in _FILES if (found := pattern.match(path))), None)
 
 
+@lru_cache(maxsize=1 << 16)
 def _named(path: str) -> Named:
     for kind, pattern in _FILES:
         if match := pattern.match(path):

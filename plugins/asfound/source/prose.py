@@ -170,8 +170,11 @@ def mentioned(text: str) -> tuple[str, ...]:
 
 def plain(text: str) -> str:
     """The field's words on one line, without marks: for descriptions and search."""
-    if _PLAIN.match(text):
-        return " ".join(text.split())
+    return " ".join(text.split()) if _PLAIN.match(text) else _without_marks(text)
+
+
+@lru_cache(maxsize=1 << 14)  # a preview asks for the same fields at each change
+def _without_marks(text: str) -> str:
     words: list[str] = []
     for token in _reader().parse(text):
         for child in token.children or ():
