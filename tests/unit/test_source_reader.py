@@ -80,6 +80,20 @@ def test_an_anchor_can_not_multiply():
 
 
 @pytest.mark.parametrize(
+    ("raw", "place", "message"),
+    [
+        ('a:\n  b: "one\n  c: two\n  d: "three"\n', (2, 6), "the quote that opens here is never closed"),
+        ('a:\n  - b: "one\n  - c: "two"\n', (2, 8), "the quote that opens here is never closed"),
+        ('a: "one\n  two" three\n', (2, 8), "text goes on after the closing quote"),
+        ('a: "one: two" three\n', (1, 15), "text goes on after the closing quote"),
+    ],
+)
+def test_a_quote_that_takes_in_keys_is_one_nobody_closed(raw, place, message):
+    (found,) = read(raw.encode(), "x.yml").findings
+    assert ((found.line, found.column), found.message) == (place, message)
+
+
+@pytest.mark.parametrize(
     ("raw", "message", "repair"),
     [
         (
@@ -124,6 +138,11 @@ def test_an_anchor_can_not_multiply():
         ),
         ("a: 1\nb\n", "this line has no colon", "write key: value, or indent it if it continues text"),
         ('a: "b\n', "the quote that opens here is never closed", "close it at the end of the text"),
+        (
+            "a:\n - b: c\n    d: e\n",
+            "this line is indented deeper than the line above allows",
+            "start it in the same column as the key above, or begin that line 1 column further right",
+        ),
         ("a: >=3\n", 'text cannot start with ">"', "put the whole text in double quotes"),
         ("a: [1\n", "the [ that opens here is never closed", "write ] after the last entry"),
         ("a:\n\tb: 1\n", "a tab character (U+0009)", "write spaces"),

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
 import yaml
+from yaml._yaml import CParser
 
 from .findings import shown
 
 QUOTE = "put the whole text in double quotes"
+UNCLOSED = "the quote that opens here is never closed"
+CLOSE = "close it at the end of the text"
 NO_DIRECTIVES = "YAML directives (lines that start with %) are not read"
+
+
+_KEY = re.compile(r" *(?:- )*[a-z_]+:(?: |$)")
+_ITEM = re.compile(r" *(?:- +)+")
 
 
 class Explained(NamedTuple):
@@ -57,9 +65,7 @@ class _Place:
             case "did not find expected key":
                 return self._no_key()
             case "found unexpected end of stream" | "found unexpected document indicator":
-                return self._there(
-                    "the quote that opens here is never closed", "close it at the end of the text"
-                )
+                return self._there(UNCLOSED, CLOSE)
             case "could not find expected ':'":
                 return self._there(
                     "this line has no colon", "write key: value, or indent it if it continues text"
@@ -134,10 +140,11 @@ class _Place:
             "",
         )
         if ": " in above:
-            return self._here(
-                "this line is indented deeper than the line above allows",
-                "start it in the same column as the key above",
-            )
+            repair = "start it in the same column as the key above"
+            if item := _ITEM.match(above):
+                too_deep = len(self.before) - len(self.before.lstrip()) - len(item[0])
+                repair += f", or begin that line {too_deep} column{'s' * (too_deep > 1)} further right"
+            return self._here("this line is indented deeper than the line above allows", repair)
         return self._here("the line above has no colon", "write key: value in the line above")
 
     def _no_key(self) -> Said:
@@ -145,6 +152,9 @@ class _Place:
         if self.sign and self.sign in "}]":
             return self._here(f"a closing {self.sign} without an opening one", f"remove the {self.sign}")
         if written.endswith(('"', "'")):
+            begun = self._quote_before((self.here[0], len(written)))
+            if begun is not None and any(map(_KEY.match, self.lines[begun[0] + 1 : self.here[0] + 1])):
+                return "yaml-syntax", begun, UNCLOSED, CLOSE  # it has taken in the keys below
             return self._here(
                 "text goes on after the closing quote",
                 'put the whole text in double quotes, and write \\" for a quote inside it',
@@ -160,6 +170,18 @@ class _Place:
             "this line does not start in the column of the keys above it",
             "start it in the same column as the key it follows",
         )
+
+    def _quote_before(self, end: tuple[int, int]) -> tuple[int, int] | None:
+        """Where the quoted text begins that ends here."""
+        parser = CParser("\n".join(self.lines))
+        try:
+            while token := parser.get_token():
+                mark = token.end_mark
+                if isinstance(token, yaml.ScalarToken) and (mark.line, mark.column) == end:
+                    return token.start_mark.line, token.start_mark.column
+        except yaml.YAMLError:
+            pass
+        return None
 
     def _bracket(self, opened: str, closing: str) -> Said:
         if self.here[0] == self.opening[0] and not self.ended:
