@@ -240,3 +240,23 @@ def test_the_command_says_what_it_lacks(tmp_path: Path, monkeypatch: pytest.Monk
         ran = CliRunner().invoke(main, ["sheet", *words, *where])
         assert ran.exit_code == 2 and says in ran.output and len(ran.output.splitlines()) == 1
     assert not (tmp_path / "a.pdf").exists()
+
+
+def test_the_command_prints_in_the_language_asked_for(tmp_path: Path) -> None:
+    """The same code and the same boxes; what nobody has translated stays as it was written."""
+    out = tmp_path / "sheet.pdf"
+
+    def text(*words: str) -> str:
+        ran = CliRunner().invoke(main, ["sheet", *words, "-o", str(out), "--book", str(ROOT / "recipes")])
+        assert ran.exit_code == 0, ran.output
+        return " ".join("\n".join(page.extract_text() for page in PdfReader(out).pages).split())
+
+    english, dutch = text("awning-lamp-time-out"), text("awning-lamp-time-out", "--language", "nl")
+    code = Book(load(ROOT / "recipes")).codes("awning-lamp-time-out").sheet
+    assert "Sheet code" in english and "Bladcode" not in english
+    assert "Bladcode" in dutch and "Sheet code" not in dutch and "Luifellamp" in dutch
+    assert code in english and code in dutch
+    assert "/code.html#" in dutch and "/nl/" not in dutch  # a page that every club's site has
+    assert "The exhaust gathers under the car" in text("heater-runs-longer", "--language", "nl")
+    told = CliRunner().invoke(main, ["sheet", "softer-tick", "-o", str(out), "--language", "tlh"])
+    assert told.exit_code == 2 and "'en', 'nl'" in told.output

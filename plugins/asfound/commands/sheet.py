@@ -9,8 +9,10 @@ from pathlib import Path
 import click
 
 from ..book import Book
+from ..book.translated import in_language
 from ..car.known import Known
 from ..car.records import SettingPath
+from ..pages import languages
 from ..pages.environment import environment
 from ..pages.links import file_of
 from ..pages.planned import facts
@@ -20,6 +22,7 @@ from ..pages.views.booklet import booklet
 from ..pages.views.desk import Desk
 from ..pages.views.sheet import Maker, Sheet
 from ..source.car_file import ReadingFile
+from ..speech import gettext, speaking
 from ..work.compiled import EditProblem
 from ..work.plan import Plan, alone
 from ..work.plan import plan as plan_of
@@ -46,6 +49,10 @@ from .common import book_option, refuse, write
     help="A reading of the car: what to write is then printed.",
 )  # fmt: skip
 @choose_option()
+@click.option(
+    "--language", type=click.Choice(languages.languages()),
+    help="The language of the sheets; the book's own if left out.",
+)  # fmt: skip
 @book_option()
 def sheet(
     recipes: Sequence[str],
@@ -56,13 +63,15 @@ def sheet(
     car: Path | None,
     found: Path | None,
     chosen: Sequence[str],
+    language: str | None,
     folder: Path,
 ) -> None:
     """Print garage sheets as PDF.
 
     A sheet is for any car that its recipe fits. With a car file or a reading it is for that car; with a
     reading what to write is printed too. It is set by the browser that is installed: Chromium, or one built
-    on it, which ASFOUND_BROWSER may name.
+    on it, which ASFOUND_BROWSER may name. In another language than the book's it bears the same code, and
+    what nobody has translated stands in the original.
 
     RECIPE is the name of a recipe's folder.
 
@@ -76,8 +85,38 @@ def sheet(
     unknown = [name for name in recipes if name not in book.recipes]
     if unknown:
         refuse("sheet", f"there is no recipe {unknown[0]!r}.")
-    desk, picked = Desk(book), choices("sheet", book, chosen)
-    maker, templates = Maker(desk, file_of), environment()
+    picked = choices("sheet", book, chosen)
+    own = book.club.language if book.club.language in languages.languages() else languages.SOURCE
+    with speaking(languages.language(language or own)):
+        # The QR symbol leads to the top of the club's site, which is there whatever languages it has besides.
+        done = _printed(
+            in_language(book, language or own),
+            recipes,
+            paper,
+            as_plan,
+            as_booklet,
+            car,
+            known,
+            reading,
+            picked,
+        )
+    write("sheet", out, done)
+
+
+def _printed(
+    book: Book,
+    recipes: Sequence[str],
+    paper: str,
+    as_plan: bool,
+    as_booklet: bool,
+    car: Path | None,
+    known: Known,
+    reading: ReadingFile | None,
+    picked: Mapping[SettingPath, str],
+) -> bytes:
+    """The PDF, in the language spoken; ends the program when there is no browser to print with."""
+    desk = Desk(book)
+    maker, templates = Maker(desk, file_of), environment(marks=book.original is not None)
     try:
         with printer(Sheets(desk, templates), "letter" if paper == "letter" else "a4") as press:
             if as_booklet:
@@ -88,14 +127,13 @@ def sheet(
                     for one in pages.sheets
                     if one.id in numbers
                 ]
-                done = marked(pdf, marks, f"{book.club.name}: all sheets", book.club.name)
-            else:
-                made = list(_sheets(book, maker, recipes, as_plan, known, reading, picked, bool(car)))
-                printed = [press.sheet(one) for one in made]
-                done = bound(printed, " + ".join(one.title for one in printed), book.club.name)
+                title = gettext("%(club)s: all sheets") % {"club": book.club.name}
+                return marked(pdf, marks, title, book.club.name)
+            made = list(_sheets(book, maker, recipes, as_plan, known, reading, picked, bool(car)))
+            printed = [press.sheet(one) for one in made]
+            return bound(printed, " + ".join(one.title for one in printed), book.club.name)
     except NoPrinter as problem:
         refuse("sheet", str(problem))
-    write("sheet", out, done)
 
 
 def _sheets(
