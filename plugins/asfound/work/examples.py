@@ -157,10 +157,10 @@ def _run_bytes(
         repair = "Correct 'found', checksum and all; it must be a record some module could hold."
         return ExampleResult(False, example.write, "", (), tuple(wrong), repair, edit)
     state = assess(edit, found, recipe.alternatives)
-    repair = "Correct 'found' or 'write', or the recipe, whichever is wrong."
+    repair = "Correct 'found' or 'write', the recipe or the module's file, whichever is wrong."
     if state.state == "already done":
         wrong.insert(0, "In 'found' every change is already done, so the example shows nothing.")
-        repair = "Give a record as found before the changes."
+        repair = "Give a record as found before the changes; if it is one, correct the place in the module's file."
     wrong.extend(f"As found: {stop}" for stop in state.stops)
     differ = tuple(_differ(edit, expected, got))
     if got != expected:
@@ -205,7 +205,7 @@ def _run_names(recipe: Recipe, example: WorkedExample, record: Record, edit: Nam
     elif put_back_names(edit, found, got) != found:
         wrong.append("The way back does not give what was found.")
     ok = not wrong
-    repair = "" if ok else "Correct 'found' or 'write', or the recipe, whichever is wrong."
+    repair = "" if ok else "Correct 'found' or 'write', the recipe or the module's file, whichever is wrong."
     return ExampleResult(ok, example.write, shown, differing_names, tuple(wrong), repair, edit)
 
 
