@@ -343,3 +343,33 @@ def test_the_switch_of_languages_keeps_what_was_typed(tab: Page, bases: dict[str
     tab.get_by_role("link", name="Nederlands").click()
     tab.wait_for_url("**/nl/code.html#Z9CWPRTG")
     assert tab.locator(".code:visible").get_attribute("id") == "Z9CWPRTG"
+
+
+MARKED = """() => {
+    const squeezed = (one) => one.textContent.replace(/\\s+/g, "");
+    return Array.from(document.querySelectorAll(".sheet [lang]"), (one) => [one.lang, squeezed(one)]);
+}"""
+
+
+@pytest.mark.parametrize(
+    "asked", [FIVE, ["heater-runs-longer"], ["map-card-0422"]], ids=lambda a: str(len(a))
+)
+def test_what_is_not_translated_is_marked_as_python_marks_it(
+    book: Book, tab: Page, bases: dict[str, str], tmp_path: Path, asked: list[str]
+) -> None:
+    """WCAG 2.2, 3.1.2: a voice must know in which language to read a part."""
+    with speaking(language("nl")):
+        there = in_language(book, "nl", "nl")
+        sheet = Maker(Desk(there), links.file_of).plan(plan(asked, there.shop), Known(), {}, {})
+        here = SheetPage(policy(), (), (), "", "")
+        made = Sheets(Desk(there), environment(marks=True)).html(sheet, here)
+    (tmp_path / "sheet.html").write_text(made, "utf-8")
+    tab.goto((tmp_path / "sheet.html").as_uri())
+    expected = tab.evaluate(MARKED)
+    assert len(expected) > 10 and {tag for tag, _ in expected} == {"en"}
+    found = drawn(tab, f"{bases['file']}nl/", {"recipes": asked}).evaluate(MARKED)
+    assert {tag for tag, _ in found} == {"en"}
+    said = "\n".join(words for _, words in found)
+    assert [words for _, words in expected if words not in said] == []
+    whole = "\n".join(words for _, words in expected)
+    assert len([words for _, words in found if words not in whole]) <= len(found) // 5

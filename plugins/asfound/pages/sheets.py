@@ -6,15 +6,16 @@ its scripts.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
 from functools import lru_cache, partial
 from pathlib import Path
 
 from jinja2 import Environment
 from markupsafe import Markup
 
-from ..speech import gettext, spoken
+from ..speech import Original, gettext, spoken
 from ..work.refusals import MISHAPS, PANEL
 from . import data, languages, links
 from .document import Document
@@ -44,6 +45,7 @@ DRAWING = (
     *(f"{_PLACE}/{path.name}" for path in sorted(PAPER.glob("sheet-*.js"))),
 )
 DENSE_MARGINS = "10mm 8mm 9.5mm"  # as in sheet.css
+_MARKED = re.compile(r'<span lang="[^"]+">(.*?)</span>', re.DOTALL)
 _LONGEST = 76  # letters of a title at the head of a page
 
 
@@ -205,7 +207,7 @@ def for_drawing(desk: Desk, maker: Maker, sheet: Sheet) -> bytes:
     book = desk.book
     size, path = drawing(maker.holds(part.title, part.code))
     clashes = (clash.recipe for clash in book.recipes[part.id].clashes)
-    told = {
+    told: dict[str, object] = {
         "hazards": [
             {
                 "word": panel.signal.word,
@@ -225,7 +227,27 @@ def for_drawing(desk: Desk, maker: Maker, sheet: Sheet) -> bytes:
         "address": part.address,
         "titles": {id: book.recipes[id].title for id in clashes if id in book.recipes},
     }
+    if book.original is not None:
+        told["original"] = {"lang": book.club.language, "texts": sorted(_originals(sheet))}
     return data.script(f"sheets/{part.id}", told)[1]
+
+
+def _originals(said: object) -> set[str]:
+    """Texts inside a sheet that are not in its language, as they are shown."""
+    match said:
+        case Markup():
+            return {Markup(inner).striptags() for inner in _MARKED.findall(said)}
+        case Original():
+            return {str(said)}
+        case str():
+            return set()
+        case Mapping():
+            return set().union(*map(_originals, said.values()))
+        case tuple():
+            return set().union(*map(_originals, said))
+    if is_dataclass(said):
+        return set().union(*(_originals(getattr(said, each.name)) for each in fields(said)))
+    return set()
 
 
 def margin_boxes(sheet: Sheet, name: str = "") -> str:

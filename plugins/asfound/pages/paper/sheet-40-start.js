@@ -90,6 +90,9 @@
       plan, stock, papers, worksheet, club: root.dataset.asfClub, car: carWords(want.known, stock),
       fixed: { refusals: fixed.querySelector(".refusals"), end: fixed.querySelector(".end") },
     });
+    for (const { original } of Object.values(papers)) {
+      if (original) { asfound.paper.mark(drawn, original.lang, original.texts); }
+    }
     main.replaceWith(drawn);
     headSides(plan.jobs.map((job) => job.recipe), papers, root.dataset.asfClub);
     root.dataset.asfDrawn = "yes";
