@@ -18,6 +18,7 @@ import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Response, sync_playwright
 
 ROOT = Path(__file__).parents[2]
+PROGRAMS = ("chromium-headless-shell", "chromium", "chromium-browser")
 QUIET = (
     "--no-sandbox",
     "--disable-gpu",
@@ -68,8 +69,8 @@ def bases(site: Path) -> Iterator[dict[str, str]]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    """The system's Chromium."""
-    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    """The system's Chromium; where it is installed its engine alone, which takes a third less time."""
+    program = next(filter(None, map(shutil.which, PROGRAMS)), None)
     if program is None:
         pytest.fail("The browser tests need Chromium. As root: apt-get install chromium", pytrace=False)
     with (
