@@ -19,21 +19,18 @@ from asfound.car.conditions import (
     Vehicle,
 )
 from asfound.car.fitting import same
-from asfound.car.records import Module, Record
-from asfound.car.settings import Choice, Choices, Setting
-from asfound.car.vehicles import Equipment, Fitted, Market, Model, Phase, VehicleLine
-from asfound.car.words import (
-    Names,
+from asfound.car.phrases import (
     built_words,
     join_words,
-    look,
     lower_first,
     month_words,
     pair_words,
-    say,
     software_words,
-    why_not,
 )
+from asfound.car.records import Module, Record
+from asfound.car.settings import Choice, Choices, Setting
+from asfound.car.vehicles import Equipment, Fitted, Market, Model, Phase, VehicleLine
+from asfound.car.words import Names, look, say, why_not
 from asfound.car.world import World
 
 SKERRY = VehicleLine(

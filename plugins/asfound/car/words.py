@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal, assert_never
+from typing import assert_never
 
-from ..speech import N_, gettext
+from ..speech import gettext
 from .conditions import (
     FALSE,
     TRUE,
@@ -27,25 +27,11 @@ from .conditions import (
     Vehicle,
     leaves,
 )
+from .phrases import built_words, join_words, lower_first, pair_words, software_words
 from .records import Module
 from .rewrite import conjunction, push_negation
 from .settings import Choices
 from .vehicles import VehicleLine
-from .where import ordinal
-
-_MONTHS = (
-    *(N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June")),
-    *(N_("July"), N_("August"), N_("September"), N_("October"), N_("November"), N_("December")),
-)
-_FLIPPED = {">=": "<", "<": ">=", "<=": ">", ">": "<=", "=": "!="}
-_RANGE = {
-    ">=": N_("{version} or later"),
-    "<=": N_("{version} or earlier"),
-    ">": N_("later than {version}"),
-    "<": N_("earlier than {version}"),
-    "=": "{version}",
-    "!=": N_("other than {version}"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,51 +108,6 @@ def why_not(because: Iterable[Condition], names: Names, line: str | None = None)
 def look(condition: Condition, names: Names) -> tuple[str, ...]:
     """How to find out each fact the condition names; one sentence each, in its order."""
     return tuple(dict.fromkeys(sentence for leaf in leaves(condition) for sentence in _look(leaf, names)))
-
-
-def month_words(month: str) -> str:
-    """An ISO 8601 month as it is said: "September 2021"."""
-    year, _, number = month.partition("-")
-    if not 1 <= int(number) <= 12:
-        return month
-    return gettext("{month} {year}", month=gettext(_MONTHS[int(number) - 1]), year=year)
-
-
-def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
-    """ "a", "a and b", "a, b and c"; a comma before the link where parts have commas or the link inside."""
-    listed = list(words)
-    if len(listed) < 2:
-        return "".join(listed)
-    said = gettext(link)
-    comma = "," if any("," in word or f" {said} " in word for word in listed) else ""
-    return f"{', '.join(listed[:-1])}{comma} {said} {listed[-1]}"
-
-
-def pair_words(byte: int) -> str:
-    """Where a byte stands, said both ways since tools count differently: "byte 4 (the fifth pair)"."""
-    return gettext("byte {byte} (the {ordinal} pair)", byte=byte, ordinal=ordinal(byte + 1))
-
-
-def lower_first(text: str) -> str:
-    """A name or sentence for use inside another: first letter small, unless the word has more capitals."""
-    word = text.split(maxsplit=1)[0] if text.split() else ""
-    return text[:1].lower() + text[1:] if word[1:] == word[1:].lower() else text
-
-
-def software_words(text: str, negate: bool = False) -> str:
-    """A range of versions as it is said after "software": "0210 or later but earlier than 0405"."""
-    comparisons = []
-    for part in text.split(","):
-        operator = part[: len(part) - len(part.lstrip("<>="))]
-        if operator not in _FLIPPED:
-            return f"“{text}”"  # unreadable, which is reported where it is written
-        comparisons.append((operator, part[len(operator) :]))
-    said = [gettext(_RANGE[_FLIPPED[op] if negate else op], version=version) for op, version in comparisons]
-    if len(said) < 2:
-        return said[0]
-    # A range has two ends at most that matter; more are read one after the other.
-    link = gettext(", or else ") if negate else gettext(" but ")
-    return link.join(said)
 
 
 class _Speech:
@@ -335,23 +276,6 @@ class _Speech:
                 return gettext("{setting} is set to {values}", **said)
             case _:
                 assert_never(leaf)
-
-
-def built_words(built: tuple[str | None, str | None]) -> str:
-    """ "built from September 2021 to March 2023"; empty when both ends are open."""
-    match built:
-        case None, None:
-            return ""
-        case str(first), None:
-            return gettext("built in {month} or later", month=month_words(first))
-        case None, str(last):
-            return gettext("built in {month} or earlier", month=month_words(last))
-        case str(first), str(last) if first == last:
-            return gettext("built in {month}", month=month_words(first))
-        case first, last:
-            return gettext(
-                "built from {first} to {last}", first=month_words(first or ""), last=month_words(last or "")
-            )
 
 
 def _below(condition: Condition) -> tuple[Condition, ...]:

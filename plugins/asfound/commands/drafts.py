@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 
 from ..book import Book
 from ..car.functions import FUNCTIONS, category
+from ..car.phrases import join_words
 from ..car.records import Layout, Record, SettingPath
 from ..car.settings import Choices, Number, Setting
 from ..car.values import decimal, decode, step, with_unit
-from ..car.words import join_words
 from ..source.findings import bare, quoted
 from ..source.writing import scalar
 from ..work.held import HeldProblem, parse_held

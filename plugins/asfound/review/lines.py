@@ -7,8 +7,9 @@ from dataclasses import replace
 from typing import TypeVar
 
 from ..car.conditions import TRUE
+from ..car.phrases import month_words
 from ..car.vehicles import Equipment, Fitted, Months, VehicleLine
-from ..car.words import month_words, say
+from ..car.words import say
 from .both import Both, change, either, unreadable
 from .cars import variants_words
 from .review import Change, Subject, facts, from_to

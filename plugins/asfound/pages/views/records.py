@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from ...car.conditions import Any
+from ...car.phrases import lower_first
 from ...car.records import Layout, Record, RecordPath
-from ...car.words import look, lower_first
+from ...car.words import look
 from ...speech import gettext
 from ...work.compiled import Edit, NamesEdit
 from ...work.examples import run_example

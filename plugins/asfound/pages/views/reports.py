@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from ...car.words import month_words
+from ...car.phrases import month_words
 from ...speech import N_, gettext, ngettext
 from ...trust.evidence import BAD, Count, Weighed
 from ...work.recipes import Recipe

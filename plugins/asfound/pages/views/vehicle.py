@@ -8,9 +8,10 @@ from functools import cached_property
 
 from markupsafe import Markup
 
+from ...car.phrases import month_words
 from ...car.values import number
 from ...car.vehicles import Equipment, Months, VehicleLine
-from ...car.words import month_words, say
+from ...car.words import say
 from ...speech import N_, gettext
 from ...work.recipes import Recipe
 from .. import links, prose
