@@ -119,7 +119,7 @@ class Pages:
                 "refusals": {several: self._refusals(several) for several in (True, False)},
                 "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
             }
-        self._sheets = Sheets(self._desk, self._environment, site)
+        self._sheets = Sheets(self._desk, self._environment, site, self._overrides)
 
     def outlines(self) -> Iterator[PageOut]:
         """All pages, without their HTML."""
@@ -261,10 +261,6 @@ class Pages:
                 key = links.picture(recipe.id, picture.file)
                 yield Document.of(key, partial(self._picture, recipe.id, picture.file), recipe.id)
 
-    def _named(self, make: Callable[[], bytes]) -> bytes:
-        with own_faults_named(self._overrides):
-            return make()
-
     def _picture(self, recipe: str, file: str) -> bytes:
         try:
             return self._desk.picture(recipe, file)
@@ -325,9 +321,7 @@ class Pages:
 
     def documents(self, url: Link) -> Iterator[Document]:
         """What is made for paper and for other programs; ``url``: where a page lies in the site."""
-        for one in self._sheets.documents(url):
-            parts = ((about, partial(self._named, make)) for about, make in one.parts)
-            yield Document(one.key, tuple(parts))
+        yield from self._sheets.documents(url)
         yield self._book_json(url)
         if self.language != languages.SOURCE:
             yield Document.of(languages.SCRIPT, partial(languages.script, self.language))

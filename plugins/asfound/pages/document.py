@@ -28,4 +28,8 @@ class Document:
 
     def content(self) -> bytes:
         """The whole content."""
-        return b"".join(make() for _, make in self.parts)
+        return b"".join(self.pieces())
+
+    def pieces(self) -> Iterator[bytes]:
+        """The content, part by part."""
+        return (make() for _, make in self.parts)

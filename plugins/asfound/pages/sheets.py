@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import lru_cache, partial
 from pathlib import Path
+from typing import Any
 
 from jinja2 import Environment
 from markupsafe import Markup
@@ -19,7 +20,7 @@ from ..speech import Original, gettext, spoken
 from ..work.refusals import MISHAPS, PANEL
 from . import data, languages, links
 from .document import Document
-from .environment import ASSETS
+from .environment import ASSETS, own_faults_named
 from .links import Link
 from .policy import policy
 from .qr import drawing
@@ -94,9 +95,13 @@ class PlanPage:
 class Sheets:
     """The documents for paper of one book."""
 
-    def __init__(self, desk: Desk, templates: Environment, site: Sequence[str] = ()) -> None:
-        """``site``: tags of the site's languages, the first of which lies at its top."""
+    def __init__(
+        self, desk: Desk, templates: Environment, site: Sequence[str] = (), overrides: Path | None = None
+    ) -> None:
+        """``site``: tags of the site's languages, the first of which lies at its top; ``overrides``: the
+        folder of its own templates, whose faults are named."""
         self.desk, self.templates, self._site = desk, templates, tuple(site)
+        self._overrides = overrides
         self._codes = Codes(desk)
         signal = templates.get_template("signal.html")
         self._shared = {
@@ -130,24 +135,29 @@ class Sheets:
         def sheet(recipe: str) -> Sheet:
             return maker.recipe(self.desk.book.recipes[recipe])
 
-        for id in self.desk.book.recipes:
-            key = links.sheet(id)
-            margins = key.removesuffix("html") + "css"
+        def boxes(id: str) -> bytes:
+            return margin_boxes(sheet(id)).encode()
+
+        def html(id: str) -> bytes:
             here = SheetPage(
                 policy=policy(),
-                styles=(f"../{_PLACE}/sheet.css", margins.rpartition("/")[2]),
+                styles=(f"../{_PLACE}/sheet.css", f"{id}.css"),
                 scripts=tuple(f"../{script}" for script in (*_speech(), *STEPPING)),
                 page=f"../{url(links.recipe(id))}",
                 code=f"../{links.CODE}",
                 icon=f"../{_ICON}",
-                versions=self._versions(key),
+                versions=self._versions(links.sheet(id)),
             )
-            yield Document.of(margins, partial(lambda id: margin_boxes(sheet(id)).encode(), id), id)
-            yield Document.of(
-                key, partial(lambda id, here: self.html(sheet(id), here).encode(), id, here), id
-            )
-            told = partial(lambda id: for_drawing(self.desk, maker, sheet(id)), id)
-            yield Document.of(data.key(f"sheets/{id}"), told, id)
+            return self.html(sheet(id), here).encode()
+
+        def told(id: str) -> bytes:
+            return for_drawing(self.desk, maker, sheet(id))
+
+        for id in self.desk.book.recipes:
+            key = links.sheet(id)
+            yield Document.of(key.removesuffix("html") + "css", partial(boxes, id), id)
+            yield Document.of(key, partial(html, id), id)
+            yield Document.of(data.key(f"sheets/{id}"), partial(told, id), id)
         for letters in ("", *self._codes.beginnings):
             yield Document.of(links.code(letters), partial(self._code, letters, url))
         yield Document.of(links.PLAN_SHEET, lambda: self._plan(url).encode())
@@ -170,7 +180,7 @@ class Sheets:
         few = recipes if len(recipes) <= WHOLE else ()
         rows = tuple((r.title, links.sheet(r.id), LABELS[self.desk.kind(r)]) for r in few)
         page = PlanPage(book.club.name, book.club.contact, rows, url(links.FIND))
-        return self.templates.get_template("plan-sheet.html").render(page=page, here=here, **self._shared)
+        return self._rendered("plan-sheet.html", page=page, here=here, **self._shared)
 
     def _code(self, letters: str, url: Link) -> bytes:
         """The page of the codes that begin with those letters; without, of all or of all beginnings."""
@@ -185,15 +195,19 @@ class Sheets:
             versions=self._versions(links.code(letters)),
         )
         page = self._codes.page(letters, lambda key: f"{up}{url(key)}")
-        return self.templates.get_template("code.html").render(page=page, here=here).encode()
+        return self._rendered("code.html", page=page, here=here).encode()
 
     def html(self, sheet: Sheet, here: SheetPage) -> str:
         """One sheet as a document."""
-        return self.templates.get_template("sheet.html").render(sheet=sheet, here=here, **self._shared)
+        return self._rendered("sheet.html", sheet=sheet, here=here, **self._shared)
 
     def booklet(self, page: Booklet, here: SheetPage) -> str:
         """Many sheets as one document, with contents and index."""
-        return self.templates.get_template("booklet.html").render(page=page, here=here, **self._shared)
+        return self._rendered("booklet.html", page=page, here=here, **self._shared)
+
+    def _rendered(self, template: str, **context: Any) -> str:
+        with own_faults_named(self._overrides):
+            return self.templates.get_template(template).render(**context)
 
 
 def _speech() -> tuple[str, ...]:

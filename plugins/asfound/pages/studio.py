@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 from typing import Generic, TypeVar
 from zlib import crc32
@@ -81,9 +82,11 @@ class Studio:
             said = dict(zip(recipes, self._crew.each(_said, recipes, self._turn), strict=True))
             self._crew.everyone(_tell, said)
 
-    def addresses(self, urls: Mapping[str, str], relative: Relative) -> None:
-        """Where every page and file lies, and the function (of a module) that makes that relative."""
-        self._crew.everyone(_addresses, dict(urls), relative)
+    def addresses(self, urls: Mapping[str, str], relative: Relative, documents: dict[str, Document]) -> None:
+        """Where every page and file lies, and the function (of a module) that makes that relative; all
+        documents by their keys, which each copy lists for itself."""
+        self._crew.everyone(_addresses, urls, relative)
+        self._bench.documents = documents
 
     def html(self, keys: Sequence[str]) -> Iterator[Rendered]:
         """The pages of those keys, in order, begun when the first is asked for; errors as ``Pages.html``."""
@@ -91,9 +94,12 @@ class Studio:
 
     def contents(
         self, documents: Sequence[Document], places: Sequence[str], write: Write
-    ) -> Iterator[bytes | None]:
-        """The content of documents, in order. Whoever makes one in a single part writes it to its place, and
-        None comes instead; that begins at once. ``write``: a function (of a module) of content and path."""
+    ) -> Iterator[Iterator[bytes | None]]:
+        """The parts of documents, in order; those of one must be taken before those of the next.
+
+        Whoever makes the only part of a document writes it to its place, and None comes instead; that begins
+        at once. ``write``: a function (of a module) of content and path.
+        """
         parts = [
             (one.key, at, place if len(one.parts) == 1 else "", write)
             for one, place in zip(documents, places, strict=True)
@@ -101,8 +107,7 @@ class Studio:
         ]
         about = {one.key: [subject for subject, _ in one.parts] for one in documents}
         made = self._crew.each(_part, parts, lambda part: self._turn(about[part[0]][part[1]]))
-        contents = ([next(made) for _ in one.parts] for one in documents)
-        return (None if of == [None] else b"".join(part or b"" for part in of) for of in contents)
+        return (islice(made, len(one.parts)) for one in documents)
 
     def close(self) -> None:
         """Ends the copies, which write down what they have worked out for the first time."""
@@ -135,11 +140,11 @@ class _Bench:
         self.book = book
         self.pages: Pages
         self.urls: Mapping[str, str] = {}
-        self._documents: dict[str, Document] = {}
+        self.documents: dict[str, Document] = {}
 
     def addresses(self, urls: Mapping[str, str], relative: Relative) -> None:
         self.urls = urls
-        self._documents = {}
+        self.documents = {}
         # From all pages of a folder an address looks the same.
         self._relative = lru_cache(1 << 12)(lambda url, folder: relative(url, f"{folder}x.html"))
 
@@ -148,10 +153,10 @@ class _Bench:
         return lambda key: self._relative(self.urls[key], folder)
 
     def document(self, key: str) -> Document:
-        if not self._documents:
+        if not self.documents:
             made = (*self.pages.pictures(), *self.pages.documents(self.urls.__getitem__))
-            self._documents = {one.key: one for one in made}
-        return self._documents[key]
+            self.documents = {one.key: one for one in made}
+        return self.documents[key]
 
 
 def _sound(bench: _Bench, share: tuple[int, int]) -> bool:

@@ -7,7 +7,7 @@ never held for all pages at once. The pages have a search of their own, the site
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Set
+from collections.abc import Callable, Iterator, Mapping, Set
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -210,8 +210,8 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             file = MadeFile(document, self._content, config)
             self._add(file, files, config)
             self.urls[document.key] = file.url
-        self.studio.addresses(self.urls, get_relative_url)
-        self.contents: Ahead[bytes | None] = Ahead()
+        self.studio.addresses(self.urls, get_relative_url, self.documents)
+        self.contents: Ahead[Iterator[bytes | None]] = Ahead()
         self.rendered: Ahead[Rendered] = Ahead()
         if not self.shown:
             self.rendered = Ahead(self.own, self.studio.html(tuple(self.own)))
@@ -219,8 +219,8 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             log.info("No feed: club.yml names no site, and a feed's entries need whole addresses.")
         return files
 
-    def _content(self, document: Document) -> bytes | None:
-        return self.contents.take(document.key, document.content) if self.asked else None
+    def _content(self, document: Document) -> Iterator[bytes | None]:
+        return self.contents.take(document.key, document.pieces) if self.asked else iter((None,))
 
     def _add(self, file: File, files: Files, config: MkDocsConfig) -> None:
         """Adds a file of ours, unless one of the site's own would lie at the same address."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from markupsafe import escape
@@ -11,7 +12,6 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
-from mkdocs.utils import write_file
 
 from ..pages import PageOut, PictureProblem, TemplateFault, TocEntry
 from ..pages.document import Document
@@ -37,10 +37,11 @@ class BookPage(Page):
 
 
 class MadeFile(File):
-    """A file that is made when the host copies it, and not kept; ``take``: its content, None for no file."""
+    """A file that is made when the host copies it, and not kept; ``take``: its parts, or None for the first
+    where there is nothing to write."""
 
     def __init__(
-        self, document: Document, take: Callable[[Document], bytes | None], config: MkDocsConfig
+        self, document: Document, take: Callable[[Document], Iterator[bytes | None]], config: MkDocsConfig
     ) -> None:
         super().__init__(document.key, None, config.site_dir, config.use_directory_urls)
         self.document, self.take = document, take
@@ -55,9 +56,15 @@ class MadeFile(File):
     def copy_file(self, dirty: bool = False) -> None:
         """Makes it and writes it."""
         with faults_stop_the_build():
-            content = self.take(self.document)
-        if content is not None:
-            write_file(content, self.abs_dest_path)
+            parts = self.take(self.document)
+            first = next(parts)
+            if first is None:
+                return
+            place = Path(str(self.abs_dest_path))
+            place.parent.mkdir(parents=True, exist_ok=True)
+            with place.open("wb") as file:
+                file.write(first)
+                file.writelines(part for part in parts if part)
 
 
 def toc_tokens(entries: Iterable[TocEntry]) -> Any:
