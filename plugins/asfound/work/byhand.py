@@ -116,9 +116,7 @@ def by_hand(edit: Edit, record: Record, alternatives: Sequence[Alternative] = ()
 def _legal(field: FieldEdit, alternatives: Sequence[Alternative]) -> tuple[Span, ...] | None:
     """The raw values that are no stop; None for a text, whose bytes have a rule of their own."""
     definition, width = field.definition, field.place.width
-    offered = [
-        encode(definition, one.to, width).raw for one in alternatives if one.setting == field.setting
-    ]
+    offered = [encode(definition, one.to, width).raw for one in alternatives if one.setting == field.setting]
     single = [(n, n) for n in (field.to_raw, *offered)]
     if field.before_raw is not None:
         single.append((field.before_raw, field.before_raw))

@@ -14,7 +14,7 @@ from ..car.records import Module, RecordPath, SettingPath
 from ..car.settings import Setting
 from ..car.vehicles import VehicleLine
 from ..speech import gettext, number_words
-from . import wording
+from . import loading, wording
 from .assembly import Assembly
 from .compiled import NO_CHOICES
 from .forms import Form
@@ -98,14 +98,7 @@ class _Frame(Assembly):
                 text = wording.access(self.unit(target.unit), target.record.access_code)
                 items.setdefault(text, (target.changes[0][0].recipe.id, target.origin))
         for job, media in self.media:
-            file = gettext(
-                "The file {media} ({size} bytes), version {version}.",
-                media=media.name,
-                size=media.size,
-                version=media.version,
-            )
-            supply = gettext("A supply that keeps the battery charged while the file is loaded.")
-            for text in (wording.card(media), file, supply):
+            for text in loading.needs(media):
                 items.setdefault(text, (job.recipe.id, media.origin))
         for text, (recipe, origin) in items.items():
             self.put(Operation("have-ready", text, recipe=recipe, origin=origin))
@@ -175,18 +168,7 @@ class _Frame(Assembly):
                     )
                 )
         for job, media in self.media:
-            text, expect, otherwise = wording.check_card(media)
-            self.put(
-                Operation(
-                    "precheck",
-                    text,
-                    expect=expect,
-                    otherwise=otherwise,
-                    minutes=self.times.check,
-                    recipe=job.recipe.id,
-                    origin=media.origin,
-                )
-            )
+            self.put(loading.check_card(media, job.recipe.id, self.times))
 
     def note(self) -> None:
         for target in self.targets:
@@ -206,26 +188,7 @@ class _Frame(Assembly):
                 )
             )
         for job, media in self.media:
-            self.put(
-                Operation(
-                    "note-version",
-                    gettext(
-                        "Look at the screen under {where} and note the version it shows.",
-                        where=media.reading_where,
-                    ),
-                    expect=f"{wording.listed(media.reading_before, 'or')}.",
-                    otherwise=gettext(
-                        "If it shows {version}, the file is already loaded. If it shows anything else, do"
-                        " not load the file: ask the club.",
-                        version=media.reading_after,
-                    ),
-                    module=media.module,
-                    power="key-on",
-                    minutes=self.times.check,
-                    recipe=job.recipe.id,
-                    origin=media.origin,
-                )
-            )
+            self.put(loading.note_version(media, job.recipe.id, self.times))
         self.steps("noted")
 
     def load(self, job: Job, media: Media) -> None:
@@ -234,33 +197,8 @@ class _Frame(Assembly):
         if own_steps:
             self.steps("opened", key)
             self.steps("unlocked", key)
-        self.put(
-            Operation(
-                "load-file",
-                wording.load(media, self.unit(key)),
-                otherwise=wording.see_refusals(),
-                module=media.module,
-                power="key-on",
-                minutes=media.minutes,
-                recipe=job.recipe.id,
-                origin=media.origin,
-            )
-        )
-        self.put(
-            Operation(
-                "read-version",
-                gettext(
-                    "Look at the screen under {where} again and note the version.", where=media.reading_where
-                ),
-                expect=f"{media.reading_after}.",
-                otherwise=gettext("Load the file once more; if the version stays, stop and ask the club."),
-                module=media.module,
-                power="key-on",
-                minutes=self.times.check,
-                recipe=job.recipe.id,
-                origin=media.origin,
-            )
-        )
+        self.put(loading.load_file(media, job.recipe.id, self.unit(key)))
+        self.put(loading.read_version(media, job.recipe.id, self.times))
         if own_steps:
             self.steps("written", key)
             self.steps("restarted", key)

@@ -10,8 +10,8 @@ from ..car.checksums import Checksum
 from ..car.records import Layout, Module, Record
 from ..car.settings import Setting
 from ..car.values import shown
-from ..speech import N_, gettext, ngettext
-from .recipes import Change, ExpectedFault, Media, PowerState
+from ..speech import N_, gettext
+from .recipes import Change, ExpectedFault, PowerState
 
 # Half charged at rest: 12.24 V at 50 % (table credited to BCI, flooded lead-acid, 26.7 °C). With the key on
 # the voltage is somewhat lower than at rest, so the demand is on the safe side.
@@ -248,48 +248,6 @@ def read_back_expect(record: Record, wishes: Sequence[tuple[Setting, str]]) -> s
 def read_back_otherwise() -> str:
     """What to do when reading back shows something else."""
     return gettext("Write the note back, read it back, and stop: ask the club.")
-
-
-def card(media: Media) -> str:
-    """What card a file needs."""
-    size = gettext("{smallest_gb} GB or more", smallest_gb=media.smallest_gb)
-    if media.largest_gb is not None:
-        size = (
-            f"{media.smallest_gb} GB"
-            if media.largest_gb == media.smallest_gb
-            else gettext(
-                "{smallest_gb} to {largest_gb} GB", smallest_gb=media.smallest_gb, largest_gb=media.largest_gb
-            )
-        )
-    return gettext(
-        "A memory card of {size}, formatted as {file_system}.", size=size, file_system=media.file_system
-    )
-
-
-def check_card(media: Media) -> tuple[str, str, str]:
-    """How to check the card: what to do, to expect, to do otherwise."""
-    return (
-        gettext(
-            "Check the card: {file_system}, with the file {media} on it under exactly this name.",
-            file_system=media.file_system,
-            media=media.name,
-        ),
-        gettext("The file has {size} bytes and the SHA-256 {sha256}.", size=media.size, sha256=media.sha256),
-        gettext("Do not load it: get the file again from its origin and copy it anew."),
-    )
-
-
-def load(media: Media, unit: Unit) -> str:
-    """How to load the file."""
-    path = " > ".join(media.menu)
-    time = ngettext(", about {n} minute", ", about {n} minutes", media.minutes) if media.minutes else ""
-    return gettext(
-        "Put the card into {unit}, choose {path}, and wait until the screen says that loading has"
-        " ended{time}. Touch neither key nor card meanwhile.",
-        unit=unit.name,
-        path=path,
-        time=time,
-    )
 
 
 def faults_expect(faults: Sequence[ExpectedFault]) -> str:
