@@ -124,6 +124,26 @@ def test_what_is_said_where_there_is_no_page_leads_on_from_any_depth(
     assert "Ask over the garden wall." in article
 
 
+def test_pages_are_called_in_the_navigation_as_the_configuration_says(book: Path) -> None:
+    """The home page bears the club's name, which stands above the navigation already."""
+
+    def tabs() -> list[str]:
+        build()
+        html = (book / "site/find.html").read_text("utf-8")
+        found = re.findall(r'class="md-tabs__link"[^>]*>\s*(.*?)\s*</a>', html, re.DOTALL)
+        return [" ".join(re.sub("<[^>]*>", "", one).split()) for one in found]
+
+    material = NAMED.replace("font: false", "font: false, features: [navigation.tabs]")
+    (book / "mkdocs.yml").write_text(material, "utf-8")
+    assert "Home" in tabs() and "The Plover Pair" not in tabs()
+    nav = "nav: [{Start: index.md}, {Lists: [{Wishes: find.md}]}, modules/index.md, vehicles/index.md]\n"
+    (book / "mkdocs.yml").write_text(material + nav + 'not_in_nav: "*"\n', "utf-8")
+    assert tabs() == ["Start", "Lists", "Modules", "Vehicles"]
+    home = (book / "site/index.html").read_text("utf-8")
+    assert re.findall(r"<title>(.*?)</title>", home) == ["The Plover Pair"]
+    assert "<title>Find a recipe - The Plover Pair</title>" in (book / "site/find.html").read_text("utf-8")
+
+
 def test_a_page_of_the_site_s_own_for_that_stands(book: Path) -> None:
     (book / "ours").mkdir()
     (book / "ours/404.html").write_text("<p>Gone to sea</p>", "utf-8")

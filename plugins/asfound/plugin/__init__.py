@@ -32,7 +32,7 @@ from ..pages import ASSETS, PageOut, Pages, languages
 from ..pages.build import Rendered
 from ..pages.document import Document
 from ..pages.header import with_search, with_versions
-from ..pages.links import Link, is_for_writers
+from ..pages.links import HOME, Link, is_for_writers
 from ..pages.policy import policy, script_hashes, with_policy
 from ..pages.search import guide
 from ..pages.studio import Ahead, Studio
@@ -78,6 +78,16 @@ def _speak_in(config: MkDocsConfig, tag: str) -> None:
         return [said(each) for each in entry] if isinstance(entry, list) else entry
 
     config.nav = said(config.nav)
+
+
+def _titles(nav: Any) -> Iterator[tuple[str, str]]:
+    """File and title of each entry of a navigation that has one."""
+    for each in nav if isinstance(nav, list) else [nav]:
+        for title, below in each.items() if isinstance(each, dict) else ():
+            if isinstance(below, str):
+                yield below, title
+            else:
+                yield from _titles(below)
 
 
 def _translate(files: Files, tag: str) -> Mapping[str, Set[str]]:
@@ -242,8 +252,12 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
 
     @event_priority(-100)
     def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> None:
-        """Keeps the navigation, for a preview."""
+        """Keeps the navigation, for a preview; in it pages are called as the site's configuration says."""
         self.nav = nav
+        titles = dict(_titles(config.nav or []))
+        for key, page in self.own.items():
+            page.named = titles.get(page.file.src_uri) or (gettext("Home") if key == HOME else "")
+            page.title = page.named or page.title
 
     @event_priority(-100)  # after whatever else changes the theme's templates
     def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> None:
@@ -389,7 +403,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             return False
         for key, out in outs.items():
             self.own[key].out = out
-            self.own[key].title = escape(out.title)
+            self.own[key].title = self.own[key].named or escape(out.title)
         self.pages, self.documents = pages, documents
         return True
 

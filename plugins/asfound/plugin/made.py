@@ -15,6 +15,7 @@ from mkdocs.structure.pages import Page
 
 from ..pages import PageOut, PictureProblem, TemplateFault, TocEntry
 from ..pages.document import Document
+from ..pages.links import HOME
 
 
 class BookPage(Page):
@@ -23,13 +24,15 @@ class BookPage(Page):
     def __init__(self, out: PageOut, file: File, config: MkDocsConfig) -> None:
         super().__init__(escape(out.title), file, config)  # themes write it as it is
         self.out = out
+        self.named = ""  # in the navigation, where that says otherwise than the page
         self.framed: str | None = None
 
     def read_source(self, config: MkDocsConfig) -> None:
         """Sets what the theme asks for; there is no source text."""
         self.markdown = ""
-        said = {"title": escape(self.out.title), "description": escape(self.out.description)}
-        self.meta = {**said, "hide": ["navigation"]}
+        self.meta = {"description": escape(self.out.description), "hide": ["navigation"]}
+        if self.out.key != HOME:  # themes head that with the site's name alone
+            self.meta["title"] = escape(self.out.title)
 
     def render(self, config: MkDocsConfig, files: Files) -> None:
         """Nothing yet; see the package's docstring."""
