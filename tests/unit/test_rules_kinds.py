@@ -32,6 +32,7 @@ PACKAGE = Path(asfound.__file__).parent
 # What the good example stands in place of, where the book holds something else.
 IN_PLACE_OF = {
     "yaml-plain-word": "annoyance: Dim",
+    "yaml-remark": "purpose: Light.",
     "unknown-code": 'sheet_code: "{code:brighter}"',
     "vin-serial-twice": '- {at: [13, 17], from: "00001", to: "99999", built: 2015-01/..}',
     "prose-of-club": "about: We own Dories.",

@@ -90,12 +90,16 @@ def test_as_text():
         "  repair: write name\n"
         "    recipes/changes/a/recipe.yml:7:5 changes[0].setting [no-module]\n"
         "      its file is broken\n"
-        "      or at recipes/club.yml:4:2\n"
+        "      see also recipes/club.yml:4:2\n"
         "      repair: see there\n"
-        "2 findings in 2 files.\n"
+        "1 finding in 1 file, and 1 that follows from it.\n"
     )
     assert next(as_lines([CAUSE], "elsewhere")).startswith("elsewhere/modules/lamps.yml:3:1 ")
     assert (count_text([]), count_text([CAUSE])) == ("No findings.", "1 finding in 1 file.")
+    more = replace(FOLLOWS, line=9)
+    assert count_text([OTHER, CAUSE, FOLLOWS, more]) == "2 findings in 2 files, and 2 that follow from them."
+    assert count_text([FOLLOWS]) == "1 finding in 1 file."  # its cause is not among them
+    assert count_text([replace(CAUSE, because=FOLLOWS.key), FOLLOWS]) == "2 findings in 2 files."
 
 
 def test_as_json():

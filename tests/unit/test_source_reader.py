@@ -112,6 +112,11 @@ def test_a_quote_that_takes_in_keys_is_one_nobody_closed(raw, place, message):
             'write "01 40"',
         ),
         ("a:\n", "nothing stands here", "write the value, or leave the key out"),
+        (
+            "a: b c # d\n",
+            "from the # on this is a comment, which is not part of the text",
+            "put the whole text in double quotes, or write the comment in a line of its own",
+        ),
         ("a:\n  -\n", "nothing stands here", "write it, or remove the dash"),
         (
             "{a: one, and two}\n",

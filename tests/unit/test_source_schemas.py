@@ -71,7 +71,7 @@ def said(example: str) -> list[tuple[str, str]]:
         ),
         (
             "recipe/wrong-names",
-            '"Awning_Lamp" has not the form of “Name used in files and addresses”',
+            '"Awning_Lamp" has not the form of “Name in small letters, digits and hyphens”',
             'write "awning-lamp"',
         ),
         ("recipe/empty-lists", "the list is empty", "write at least 1 entry, or leave the key out"),

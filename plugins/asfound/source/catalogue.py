@@ -141,6 +141,11 @@ CATALOGUE: Mapping[str, Entry] = {
         "Programs read it as nothing, as empty text or as an error.",
         "Write the value, or leave the key out.",
     ),
+    "yaml-remark": Entry(
+        "A comment behind words without quotes.",
+        "What follows a # is left out without a word, and it may have been meant as text.",
+        "Put the whole text in double quotes, or write the comment in a line of its own.",
+    ),
     "yaml-duplicate-key": Entry(
         "A key stands twice in one map.", "Most programs silently keep the last.", "Keep one."
     ),

@@ -6,6 +6,7 @@ by nobody. Whatever is unusual is left to the reader; a test holds both together
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import yaml
@@ -15,11 +16,14 @@ from .guards import hidden
 from .limits import DEPTH, VALUES
 from .scalars import Refused, resolve
 
+_REMARK = re.compile(rb"\S +#")  # a comment behind a value
 _NEXT = object()  # a map that waits for its next key
 
 
 def plain(raw: bytes) -> Any | None:
     """The data of a file whose bytes ``guards.decode`` accepts; None when the reader must look at it."""
+    if _REMARK.search(raw):
+        return None
     try:
         return _data(CParser(raw).get_event)
     except yaml.YAMLError:

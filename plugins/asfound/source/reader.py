@@ -71,7 +71,7 @@ class _Open:
 
 class _Reader:
     def __init__(self, raw: bytes, text: str, file: str) -> None:
-        self.raw, self.text, self.file = raw, text, file
+        self.raw, self.lines, self.file = raw, text.split("\n"), file
         self.open: list[_Open] = []
         self.findings: list[Finding] = []
         self.spoilt: set[tuple[str | int, ...]] = set()
@@ -89,7 +89,7 @@ class _Reader:
                 if self.data is None:  # no document, or one that says null
                     self._add("file-empty", 1, 1, "the file holds nothing", "write its content, or delete it")
             except yaml.YAMLError as error:
-                self._add(*explain(error, self.text))
+                self._add(*explain(error, self.lines))
         except _Stop:
             pass
         if not whole:
@@ -208,6 +208,8 @@ class _Reader:
         if style == "" or style is None:
             source = text
             value = self._plain(event, text, as_key)
+            if " " in text and not as_key:
+                self._remark(event)
         elif style == '"':
             for _, message, repair in hidden(text)[:1]:
                 if message.startswith("a tab"):
@@ -268,6 +270,17 @@ class _Reader:
         self._at(event, value.id, value.message, value.repair, key=text if as_key else None)
         self.spoilt.add((*self._path(), text) if as_key else self._path())
         return text
+
+    def _remark(self, event: Any) -> None:
+        """Whether a comment follows the words in their line; whoever wrote it may have meant text."""
+        mark = event.end_mark
+        if mark.line < len(self.lines) and self.lines[mark.line][mark.column :].lstrip().startswith("#"):
+            self._at(
+                event,
+                "yaml-remark",
+                "from the # on this is a comment, which is not part of the text",
+                "put the whole text in double quotes, or write the comment in a line of its own",
+            )
 
     def _empty(self, event: Any, as_key: bool) -> None:
         path = self._path()
@@ -348,9 +361,9 @@ class _Reader:
         self, id: str, line: int, column: int, message: str, repair: str, key: str | None = None
     ) -> None:
         path = self._path() if key is None else (*self._path(), key)
-        lines = self.text.split("\n")
+        lines = self.lines
         if not lines[-1] and len(lines) > 1:
-            lines.pop()
+            lines = lines[:-1]
         if line > len(lines):  # where a value is missing at the very end
             line, column = len(lines), len(lines[-1].rstrip("\r")) + 1
         self.findings.append(Finding(id, self.file, line, column, path_text(path), message, repair))

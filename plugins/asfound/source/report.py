@@ -39,9 +39,9 @@ def as_lines(findings: Iterable[Finding], folder: str = "recipes") -> Iterator[s
         more = f" (and at {_count(others, 'more place')} in this file)" if others else ""
         yield f"{indent}  {finding.message}{more}"
         for file, line, column in finding.also[:_PLACES]:
-            yield f"{indent}  or at {folder}/{file}:{line}:{column}"
+            yield f"{indent}  see also {folder}/{file}:{line}:{column}"
         if len(finding.also) > _PLACES:
-            yield f"{indent}  or at {_count(len(finding.also) - _PLACES, 'more place')}"
+            yield f"{indent}  see also {_count(len(finding.also) - _PLACES, 'more place')}"
         yield f"{indent}  repair: {finding.repair}"
 
 
@@ -56,11 +56,16 @@ def as_text(findings: Iterable[Finding], folder: str = "recipes") -> str:
 
 
 def count_text(findings: Sequence[Finding]) -> str:
-    """``3 findings in 2 files``, or that there are none."""
+    """``3 findings in 2 files, and 5 that follow from them``, or that there are none."""
     if not findings:
         return "No findings."
-    files = len({finding.file for finding in findings})
-    return f"{_count(len(findings), 'finding')} in {_count(files, 'file')}."
+    present = {finding.key for finding in findings}
+    causes = [one for one in findings if one.because not in present - {one.key}] or findings  # or a circle
+    said = f"{_count(len(causes), 'finding')} in {_count(len({one.file for one in causes}), 'file')}"
+    if more := len(findings) - len(causes):
+        them = "it" if len(causes) == 1 else "them"
+        said += f", and {more} that follow{'s' if more == 1 else ''} from {them}"
+    return f"{said}."
 
 
 def more_lines(findings: Iterable[Finding], site: str | None = None) -> Iterator[str]:

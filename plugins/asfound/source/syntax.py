@@ -31,12 +31,11 @@ class Explained(NamedTuple):
     repair: str
 
 
-def explain(error: yaml.YAMLError, text: str) -> Explained:
-    """What a syntax error of libyaml means. ``text`` is the whole file."""
+def explain(error: yaml.YAMLError, lines: Sequence[str]) -> Explained:
+    """What a syntax error of libyaml means. ``lines`` are those of the whole file."""
     problem = str(getattr(error, "problem", None) or "no reason given")
     context = str(getattr(error, "context", None) or "")
     at, start = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
-    lines = text.split("\n")
     here = (at.line, at.column) if at else (0, 0)
     opening = (start.line, start.column) if start else here
     id, (line, column), message, repair = _Place(lines, here, opening).explain(problem, context)

@@ -160,7 +160,9 @@ def _run_bytes(
     repair = "Correct 'found' or 'write', the recipe or the module's file, whichever is wrong."
     if state.state == "already done":
         wrong.insert(0, "In 'found' every change is already done, so the example shows nothing.")
-        repair = "Give a record as found before the changes; if it is one, correct the place in the module's file."
+        repair = (
+            "Give a record as found before the changes; if it is one, correct the place in the module's file."
+        )
     wrong.extend(f"As found: {stop}" for stop in state.stops)
     differ = tuple(_differ(edit, expected, got))
     if got != expected:
