@@ -9,10 +9,9 @@ from urllib.parse import urljoin
 
 from markupsafe import Markup
 
-from ...car.conditions import All, Condition, Equipped, Holds, Vehicle
+from ...car.conditions import Condition
 from ...car.known import Known
 from ...car.records import RecordPath, SettingPath
-from ...car.words import look, say
 from ...speech import gettext, ngettext, spoken
 from ...trust import risk
 from ...work.compiled import NO_CHOICES, compile_edit, compile_names
@@ -24,14 +23,13 @@ from ...work.worksheet import Row as Typed
 from .. import links, prose
 from ..links import Link
 from ..qr import symbol
-from ..speech import is_words
 from ..words import in_its_language, list_words, minutes_words, sentence
 from .common import Signal, Status, Withdrawal
 from .desk import Desk
 from .recipe import SIGNALS
+from .sheet_car import Tick, Way, besides, car_words, ticks, way
 from .sheet_job import Parts, parts, pictures_of
 from .sheet_records import Block, RecordRef, Written, record_refs
-from .sheet_words import holds_words
 from .status import label, status, withdrawal
 
 _AUTHORED = frozenset({"step", "precheck", "check", "restart"})
@@ -56,23 +54,6 @@ class Part:
     needed_by: str
     annoyance: str
     way_back: str | tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A condition to tick before starting, and how to find out."""
-
-    words: str
-    look: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """One way the job can run: ``mark`` stands before whatever is done on such cars only."""
-
-    mark: str
-    words: str
-    look: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +142,8 @@ class Maker:
             for form, frame in zip(forms, frames, strict=True)
         ]
         total, key_on = book.minutes(recipe.id)
-        ticks = self._fits(recipe.fits)
-        return self._sheet((recipe,), runs, ticks, (total, key_on), (), choose, NOTHING_TYPED, {}, NOTHING)
+        fits = ticks(self.desk, recipe.fits)
+        return self._sheet((recipe,), runs, fits, (total, key_on), (), choose, NOTHING_TYPED, {}, NOTHING)
 
     def plan(
         self,
@@ -178,9 +159,9 @@ class Maker:
         run = _Run(None, plan.operations, [Written(r.path, r.record, r.layouts, r.edits) for r in records])
         recipes = tuple(job.recipe for job in plan.jobs)
         left = plan.fits.residual
-        ticks = self._fits(left) if left is not None else ()
+        fits = ticks(self.desk, left) if left is not None else ()
         times = minutes(plan.operations)
-        return self._sheet(recipes, [run], ticks, times, facts, choose, typed, plan.needed_by, known)
+        return self._sheet(recipes, [run], fits, times, facts, choose, typed, plan.needed_by, known)
 
     def _sheet(
         self,
@@ -218,8 +199,12 @@ class Maker:
             parts=tuple(self._part(r, numbers, choose, needed_by, known) for r in recipes),
             live=live,
             fits=fits,
-            before=tuple(self._before(recipes)) if live else (),
-            ways=tuple(self._way(m, r, recipes[0].fits) for m, r in zip(marks, runs, strict=True))
+            before=tuple(besides(desk, recipes)) if live else (),
+            ways=tuple(
+                way(desk, mark, run.condition, recipes[0].fits)
+                for mark, run in zip(marks, runs, strict=True)
+                if run.condition is not None
+            )
             if len(runs) > 1
             else (),
             panels=self._panels(recipes, numbers),
@@ -231,7 +216,7 @@ class Maker:
             key_on=minutes_words(times[1]),
             facts=facts,
             typed=bool(typed) and all(row.write is not None for row in typed.values()),
-            car=", ".join(self._car(known)),
+            car=", ".join(car_words(desk, known)),
         )
 
     def _part(
@@ -289,78 +274,6 @@ class Maker:
                 "not-vetted", label("not-vetted"), gettext("The club does not vouch for it on this car.")
             )
         return said
-
-    # which car
-
-    def _fits(self, condition: Condition) -> tuple[Tick, ...]:
-        """One line to tick for each part of the condition."""
-        some = condition.of if isinstance(condition, All) else (condition,)
-        return tuple(Tick(self._said(one), self._look(one)) for one in some)
-
-    def _look(self, condition: Condition) -> tuple[str, ...]:
-        """How to find out; what a thing looks like comes without its name where that was just said."""
-        found = look(condition, self.desk.names)
-        short = tuple(one.removeprefix(gettext("How to tell ")) for one in found)
-        if len(short) == 1 and short != found and isinstance(condition, Vehicle | Equipped):
-            return (sentence(short[0].partition(": ")[2]),)
-        return tuple(map(sentence, short))
-
-    def _said(self, condition: Condition) -> str:
-        if isinstance(condition, Holds):
-            record = self.desk.book.record(RecordPath.parse(condition.record))
-            module = self.desk.unit(condition.record.split("/")[0], None)
-            return sentence(
-                gettext(
-                    "{record} of {module}: {what}",
-                    record=record.name if record else "", module=module, what=holds_words(condition),
-                )
-            )  # fmt: skip
-        if condition == Vehicle(next(iter(self.desk.book.lines), "")):
-            return sentence(gettext("it is a {line}", line=say(condition, self.desk.names)))
-        return sentence(is_words(condition, self.desk.names))
-
-    def _before(self, recipes: Sequence[Recipe]) -> list[Tick]:
-        """What must have been done, and must not, besides."""
-        here = {r.id for r in recipes}
-        book = self.desk.book
-        needs = [book.recipes[n] for r in recipes for n in r.needs if n not in here and n in book.recipes]
-        out = [
-            Tick(
-                gettext(
-                    "Done before: {title} (sheet {code}).", title=need.title, code=book.codes(need.id).sheet
-                )
-            )
-            for need in dict.fromkeys(needs)
-        ]
-        for recipe in recipes:
-            for clash in recipe.clashes:
-                if clash.recipe not in here and (other := book.recipes.get(clash.recipe)):
-                    words = gettext("Not done on this car: {title}.", title=other.title)
-                    out.append(Tick(words, (sentence(clash.because),)))
-        if any(r.alone for r in recipes):
-            out.append(Tick(gettext("Nothing else is changed in the same job.")))
-        return out
-
-    def _way(self, mark: str, run: _Run, fits: Condition) -> Way:
-        """What tells the cars of one way from the others the recipe fits."""
-        assert run.condition is not None
-        known = fits.of if isinstance(fits, All) else (fits,)
-        simplest = self.desk.simplest(run.condition)
-        if isinstance(simplest, All):
-            left = tuple(part for part in simplest.of if part not in known)
-            simplest = left[0] if len(left) == 1 else All(left)
-        return Way(mark, self._said(simplest), self._look(simplest))
-
-    def _car(self, known: Known) -> list[str]:
-        """What is known of the car, in a few words."""
-        names = self.desk.names
-        line = next(iter(known.lines), "") if known.lines and len(known.lines) == 1 else ""
-        out = [names.lines.get(line, line)] if line else []
-        for ids, called in ((known.models, names.models), (known.phases, names.phases)):
-            if ids and len(ids) == 1:
-                one = next(iter(ids))
-                out.append(called.get((line, one), one))
-        return out
 
     # hazards
 
