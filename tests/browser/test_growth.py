@@ -148,7 +148,7 @@ def test_every_matrix_is_cut_into_parts_that_links_reach(large: Path) -> None:
 
 def test_every_code_is_on_the_page_of_its_letter(large: Path) -> None:
     first = (large / "code.html").read_text("utf-8")
-    assert 'data-code>' not in first and len(first) < 20_000
+    assert "data-code>" not in first and len(first) < 20_000
     assert (large / "sheet.html").stat().st_size < 20_000
     parts = re.findall(r'<li><a href="(code/[^"]+)">', first)
     assert len(parts) == 32

@@ -247,7 +247,9 @@ def test_a_long_list_of_files_is_cut_for_people_only() -> None:
 
 def test_new_findings_lead_to_what_the_base_calls_the_site() -> None:
     finding = Finding("unknown-key", "club.yml", 1, 1, "motto", "there is no key motto", "remove it")
-    review = Review("a", "b", "recipes", (), (), (), (FindingChange("new", finding),), "https://circle.example")
+    review = Review(
+        "a", "b", "recipes", (), (), (), (FindingChange("new", finding),), "https://circle.example"
+    )
     address = "https://circle.example/findings.html#unknown-key"
     assert f"What they mean: [unknown-key]({address})" in as_markdown(review)
     assert f'<a href="{address}">unknown-key</a>' in as_html(review)

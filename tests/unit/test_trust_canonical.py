@@ -108,7 +108,7 @@ def test_too_many_terms_keep_the_tree_still_in_one_order():
 
 def test_documents_are_spelt_as_rfc_8785_has_it():
     # RFC 8785, 3.2.2 and 3.2.3: the literals and the string of its sample object (from memory).
-    sample = {"string": "\u20ac$\u000f\nA'B\"\\\\\"/", "literals": [None, True, False], "numbers": [4, 333]}
+    sample = {"string": '\u20ac$\u000f\nA\'B"\\\\"/', "literals": [None, True, False], "numbers": [4, 333]}
     want = '{"literals":[null,true,false],"numbers":[4,333],"string":"€$\\u000f\\nA\'B\\"\\\\\\\\\\"/"}'
     assert spell(sample).decode() == want
 

@@ -68,8 +68,12 @@ LATE = Layout(
 )  # fmt: skip
 LAMPS = Record("lamps", "Lamps", (LAMP, VOLTS, LABEL, OTHER), (EARLY, LATE), "0x3C21", access_code="1234")
 LIVING = Module("living", "Living area", "Lights.", "Main switch off", 4, (LAMPS,), "0x3B", "Under the seat")
-TICK = Setting("tick", "Tick sound", Choices((Choice("soft", None), Choice("loud", None))), ("sound",), "club")
-PANEL = Module("panel", "Panel", "Shows.", "Key off", 1, (Record("sounds", "Sounds", (TICK,), names_only=True),))
+TICK = Setting(
+    "tick", "Tick sound", Choices((Choice("soft", None), Choice("loud", None))), ("sound",), "club"
+)
+PANEL = Module(
+    "panel", "Panel", "Shows.", "Key off", 1, (Record("sounds", "Sounds", (TICK,), names_only=True),)
+)
 RETRACT = Setting("retract", "Retracts", Choices((Choice("no", 0), Choice("yes", 1))), ("entry",), "maker")
 STEP_RECORD = Record(
     "drive", "Drive", (RETRACT,), (Layout("only", None, 1, {"retract": Place((Part(0, 0, 0),))}),), "0x0101"
@@ -141,6 +145,7 @@ CLUB = (RECIPE, MODULES, LINES)
 
 # ---- changing one thing ----
 
+
 def nth(items, n, **new):
     return (*items[:n], replace(items[n], **new), *items[n + 1 :])
 
@@ -194,7 +199,8 @@ def renamed_setting():
     r = part("changes", 0, setting=path("living/lamps/bulb"))[0]
     r = replace(r, alternatives=nth(r.alternatives, 0, setting=path("living/lamps/bulb")))
     layouts = tuple(
-        replace(x, places={"bulb" if k == "lamp" else k: v for k, v in x.places.items()}) for x in LAMPS.layouts
+        replace(x, places={"bulb" if k == "lamp" else k: v for k, v in x.places.items()})
+        for x in LAMPS.layouts
     )
     lamps = replace(LAMPS, settings=(replace(LAMP, id="bulb"), *LAMPS.settings[1:]), layouts=layouts)
     return r, {**MODULES, "living": replace(LIVING, records=(lamps,))}, LINES
@@ -207,7 +213,12 @@ def reworded_choice():
 
 
 LEFT, RIGHT = LINE.fitted[3].places
-EARLY_KEY, LATE_KEY, TICK_KEY, STEP_KEY = "living/lamps/early", "living/lamps/late", "panel/sounds", "step/drive/only"
+EARLY_KEY, LATE_KEY, TICK_KEY, STEP_KEY = (
+    "living/lamps/early",
+    "living/lamps/late",
+    "panel/sounds",
+    "step/drive/only",
+)
 ALL = {EARLY_KEY, LATE_KEY, TICK_KEY, STEP_KEY, "media"}
 NEITHER, SHEET = "neither", "sheet"
 

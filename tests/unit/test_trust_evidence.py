@@ -75,6 +75,7 @@ def weights(*reports, **state):
 
 # ---- which reports count ----
 
+
 def test_the_present_sheet_counts_a_mistyped_or_unknown_one_does_not():
     unknown = "ABCDEFG" + check_letter("ABCDEFG")
     wrong = NOW.sheet[:-1] + ("0" if NOW.sheet[-1] != "0" else "1")
@@ -245,6 +246,7 @@ def test_files_count_by_their_own_code():
 
 # ---- one member, one car, once ----
 
+
 def test_the_later_of_two_reports_on_one_car_counts():
     evidence = weigh(
         report("ann", "worked", date="2026-01-01"), report("ann", "could-not-put-back", date="2026-02-01"),
@@ -296,6 +298,7 @@ def test_two_cars_of_one_member_count_twice_but_are_one_member():
 
 
 # ---- wording ----
+
 
 def some(worked, refused):
     ok = [report(f"w{i}") for i in range(worked)]

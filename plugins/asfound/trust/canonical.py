@@ -202,5 +202,3 @@ def _tree(tree: _Tree, wanted: bool) -> Json:
         for one in operand[1:] if same_kind and isinstance(operand, list) else [operand]:
             operands[spell(one)] = one
     return [kind, *(operands[key] for key in sorted(operands))]
-
-

@@ -205,9 +205,7 @@ def _sheet(
             for h in recipe.hazards
         ),
         "ready": in_order(_texts(recipe.ready)),
-        "before": [
-            [*_texts((b.precheck, b.expect, b.otherwise)), b.power, b.proves] for b in recipe.before
-        ],
+        "before": [[*_texts((b.precheck, b.expect, b.otherwise)), b.power, b.proves] for b in recipe.before],
         "steps": [[text(s.step), s.at, s.module, s.power] for s in recipe.steps],
         "checks": [[*_texts((c.check, c.expect)), c.power] for c in recipe.checks],
         "may_show": in_order(_texts((m.message, m.means)) for m in recipe.may_show),
