@@ -134,12 +134,10 @@ def test_plan_pulls_in_and_merges(car: Path) -> None:
     assert sum(one["do"] == "write" for one in data["job"]) == 1
 
 
-def test_plan_in_words_and_as_a_page(car: Path) -> None:
+def test_plan_in_words(car: Path) -> None:
     text = run("plan", "awning-lamp-with-door", "--car", car).output
     assert "needed by awning-lamp-with-door" in text and "The car fits." in text
     assert "Ah out of the battery" in text and "sheet code" in text and "NOTICE" in text
-    page = run("plan", "awning-lamp-with-door", "--car", car, "--format", "html").output
-    assert page.startswith("<!doctype html>") and "<script" not in page and "<ol>" in page
 
 
 def test_plan_with_found(car: Path, tmp_path: Path) -> None:

@@ -50,12 +50,12 @@ def book_option() -> Callable[[_Command], _Command]:
     )
 
 
-def format_option(*more: str) -> Callable[[_Command], _Command]:
-    """The option ``--format``: text, JSON, and whatever else the command can print."""
+def format_option() -> Callable[[_Command], _Command]:
+    """The option ``--format``: text or JSON."""
     return click.option(
         "--format",
         "form",
-        type=click.Choice(["text", "json", *more]),
+        type=click.Choice(["text", "json"]),
         default="text",
         show_default=True,
         help="How it is printed.",

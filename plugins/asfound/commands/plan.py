@@ -35,7 +35,7 @@ from .common import book_option, format_option
     help="A reading: the records as found; then what to write is worked out too.",
 )
 @choose_option()
-@format_option("html")
+@format_option()
 @book_option()
 def plan(
     recipes: Sequence[str],
@@ -49,7 +49,7 @@ def plan(
 
     Each record is written once, and modules are visited as seldom as can be. What a recipe needs is pulled
     in, recipes that clash are refused. Without a car file the job is that of any car the recipes fit, as far
-    as it is the same for all; what must be known first is said.
+    as it is the same for all; what must be known first is said. asfound sheet --plan puts it on paper.
 
     RECIPE is the name of a recipe's folder.
 
@@ -64,8 +64,6 @@ def plan(
     view = planned.planned(book, one, sheet, known)
     if form == "json":
         click.echo(as_json(compiled_plan.plan(one, sheet)))
-    elif form == "html":
-        click.echo(planned.as_html(book, view))
     else:
         for line in planned.as_lines(view):
             click.echo(line)

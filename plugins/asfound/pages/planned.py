@@ -1,4 +1,4 @@
-"""A plan in words, for the command line and for paper: the same sentences in both."""
+"""A plan in words, for the command line."""
 
 from __future__ import annotations
 
@@ -20,7 +20,6 @@ from ..work.operations import Operation
 from ..work.plan import Plan
 from ..work.recipes import Hazard
 from ..work.worksheet import Row, Told, Worksheet
-from .environment import environment
 from .prose import plain
 from .words import count_words, list_words
 
@@ -136,11 +135,6 @@ def planned(book: Book, plan: Plan, sheet: Worksheet | None, known: Known) -> Pl
         missing=_missing(sheet) if sheet else "",
         operations=tuple(map(_sentences, plan.operations)),
     )
-
-
-def as_html(book: Book, view: Planned) -> str:
-    """The plan as a page of its own."""
-    return environment().get_template("plan.html").render(plan=view, club=book.club.name, plain=plain)
 
 
 def as_lines(view: Planned) -> Iterator[str]:
