@@ -34,8 +34,9 @@ test: env-test ## run every test, the browser's included
 fork: env-site ## build with the maintained fork of mkdocs too, and compare; needs the network
 	@.ci/fork
 
-lint: env-test ## ruff and mypy
+lint: env-test ## ruff, its format too, and mypy
 	@$(BIN)/ruff check plugins tests
+	@$(BIN)/ruff format --check plugins tests
 	@$(BIN)/mypy -p asfound
 
 SIZES := 100 1000

@@ -100,6 +100,23 @@ def test_help_imports_no_room_below():
     assert set(ast.literal_eval(ended.stdout.splitlines()[-1])) == {"asfound.cli", "asfound.commands"}
 
 
+def test_what_cannot_be_printed_is_said_in_one_line():
+    with open("/dev/full", "w") as full:
+        words = [sys.executable, "-m", "asfound.cli", "explain"]
+        ended = subprocess.run(words, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert (ended.returncode, ended.stderr) == (2, "asfound: No space left on device\n")
+
+
+def test_whoever_reads_only_the_beginning_hears_of_no_error():
+    words = [sys.executable, "-m", "asfound.cli", "explain"]
+    asked = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    assert asked.stdout is not None and asked.stderr is not None
+    asked.stdout.close()
+    assert asked.stderr.read() == b""
+    asked.stderr.close()
+    asked.wait()
+
+
 @pytest.mark.parametrize(
     "words",
     [

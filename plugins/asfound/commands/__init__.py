@@ -5,8 +5,9 @@ To add one: a file here with a click command, and a row in ``COMMANDS``.
 
 from __future__ import annotations
 
+import errno
 from importlib import import_module
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import click
 
@@ -44,6 +45,17 @@ COMMANDS: dict[str, Entry] = {
 
 class LazyGroup(click.Group):
     """A group whose commands are named in ``COMMANDS`` besides those registered with it."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Runs a command; what the system refuses it, such as room on the disk, is one line."""
+        try:
+            return super().invoke(ctx)
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise  # whoever read along has heard enough; click ends quietly
+            where = f" ({error.filename})" if error.filename else ""
+            click.echo(f"asfound: {error.strerror or error}{where}", err=True)
+            ctx.exit(COULD_NOT_RUN)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """The names of all commands, sorted."""

@@ -45,7 +45,7 @@ def signature_file(signature: Signature) -> str:
         f"recipe: {scalar(signature.recipe)}",
         f"by: {scalar(signature.by)}",
         f'sheet_code: "{signature.sheet_code}"',
-        f'date: {signature.on}',
+        f"date: {signature.on}",
     ]
     if signature.note:
         lines.append(f"note: {scalar(signature.note)}")
@@ -114,7 +114,7 @@ def _line_after(text: str, at: int) -> int:
 
 def _block(code: PastCode, column: int) -> str:
     """An entry whose dash stands in that column."""
-    lines = [f'sheet_code: "{code.sheet_code}"', f'date: {code.on}', *_map("work", code.work)]
+    lines = [f'sheet_code: "{code.sheet_code}"', f"date: {code.on}", *_map("work", code.work)]
     if code.fits:
         lines += _map("fits", code.fits)
     if code.what:
@@ -134,7 +134,7 @@ def _flow(code: PastCode) -> str:
     def pairs(codes: Mapping[str, str]) -> str:
         return "{" + ", ".join(f'{quoted(name)}: "{value}"' for name, value in sorted(codes.items())) + "}"
 
-    parts = [f'sheet_code: "{code.sheet_code}"', f'date: {code.on}', f"work: {pairs(code.work)}"]
+    parts = [f'sheet_code: "{code.sheet_code}"', f"date: {code.on}", f"work: {pairs(code.work)}"]
     if code.fits:
         parts.append(f"fits: {pairs(code.fits)}")
     if code.what:
