@@ -217,6 +217,7 @@ def test_the_command_prints_titles_and_bookmarks(tmp_path: Path) -> None:
     ran = CliRunner().invoke(main, ["sheet", "awning-lamp-time-out", "--found", str(found), *where])
     assert ran.exit_code == 0, ran.output
     reader = PdfReader(out)
+    assert ran.output == f"{out}: {len(reader.pages)} pages\n"
     assert reader.metadata is not None
     assert reader.metadata.title == "Awning lamp goes out by itself after the minutes you choose (D5MT9TSR)"
     assert reader.metadata.author == "Skerry Camper Circle"
@@ -234,6 +235,7 @@ def test_the_command_says_what_it_lacks(tmp_path: Path, monkeypatch: pytest.Monk
     for words, says in (
         (["softer-tick"], "ASFOUND_BROWSER names no-such-program, which is not there"),
         (["no-such-recipe"], "there is no recipe 'no-such-recipe'"),
+        (["softr-tick"], "there is no recipe 'softr-tick'. Near it: softer-tick"),
         ([], "name recipes, or ask for the --booklet"),
     ):
         monkeypatch.setenv("ASFOUND_BROWSER", "no-such-program")

@@ -165,24 +165,23 @@ def test_an_absolute_path_gives_absolute_places(broken: Path) -> None:
     assert ended.output.startswith(f"{broken}/changes/bay-lamp-fades/recipe.yml:6:1 anoyance")
 
 
+GO = "go to your club's folder first, or name a book's folder or something inside one"
+
+
 @pytest.mark.parametrize(
     "path", ["recipes/changes/none.yml", "nowhere", "recipes/club.yml/club.yml", "n" * 5000]
 )
 def test_a_missing_path(book: Path, path: str) -> None:
     ended = run("check", path)
     assert (ended.exit_code, ended.stdout) == (2, "")
-    assert (
-        ended.stderr == f"asfound check: there is no {path}; name a book's folder or something inside one\n"
-    )
+    assert ended.stderr == f"asfound check: there is no folder or file {path}; {GO}\n"
 
 
 def test_no_folder_recipes_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     ended = run("check")
     assert ended.exit_code == 2
-    assert (
-        ended.stderr == "asfound check: there is no recipes; name a book's folder or something inside one\n"
-    )
+    assert ended.stderr == f"asfound check: there is no folder or file recipes; {GO}\n"
 
 
 def test_a_path_outside_any_book(book: Path) -> None:

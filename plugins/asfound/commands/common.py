@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable
 from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
@@ -66,6 +67,12 @@ def refuse(command: str, why: str) -> NoReturn:
     """Say why nothing was done, and end with the status for that."""
     click.echo(f"asfound {command}: {why}", err=True)
     sys.exit(COULD_NOT_RUN)
+
+
+def near_it(name: str, known: Iterable[str]) -> str:
+    """`` Near it: …``, the names that an unknown one may be a slip of; empty where none is near."""
+    near = get_close_matches(name, list(known), 3, 0.5)
+    return f" Near it: {', '.join(near)}." if near else ""
 
 
 def open_book(command: str, path: Path) -> tuple[BookFolder, Book | None, tuple[Finding, ...]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from difflib import get_close_matches
 from pathlib import Path
 
 import click
@@ -19,7 +18,7 @@ from ..source.tree import Entry
 from ..trust.codes import check_code, normalise
 from ..work.compiled import EditProblem
 from . import drafts
-from .common import book_option, day_option, refuse, write
+from .common import book_option, day_option, near_it, refuse, write
 from .draft import Draft
 
 
@@ -53,10 +52,7 @@ def recipe(
     for path in settings:
         known = [str(each) for each in book.settings]
         if path not in known:
-            near = get_close_matches(path, known, 3, 0.5)
-            refuse(
-                "new", f"no module has a setting {path}." + (f" Near it: {', '.join(near)}." if near else "")
-            )
+            refuse("new", f"no module has a setting {path}.{near_it(path, known)}")
     if media is not None and media not in book.modules:
         refuse("new", f"there is no module {media}; the book has {', '.join(sorted(book.modules))}.")
     chosen = [SettingPath.parse(path) for path in settings]
@@ -76,8 +72,7 @@ def report(recipe: str, handle: str, code: str | None, day: str, folder: Path) -
     """Begin a report on RECIPE: changes/RECIPE/reports/HANDLE-MONTH.yml."""
     place, book = _book(folder)
     if recipe not in book.recipes:
-        near = get_close_matches(recipe, book.recipes, 3, 0.5)
-        refuse("new", f"the book has no recipe {recipe}." + (f" Near it: {', '.join(near)}." if near else ""))
+        refuse("new", f"the book has no recipe {recipe}.{near_it(recipe, book.recipes)}")
     if code is not None and check_code(code) != "ok":
         refuse("new", f"{code} is mistyped: its check letter does not match. Compare it with the sheet.")
     stem, files = f"{handle}-{day[:7]}", book.loaded.files

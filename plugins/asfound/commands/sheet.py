@@ -16,7 +16,7 @@ from ..pages import languages
 from ..pages.environment import environment
 from ..pages.links import file_of
 from ..pages.planned import facts
-from ..pages.printing import NoPrinter, bound, marked, printer
+from ..pages.printing import NoPrinter, bound, marked, pages_in, printer
 from ..pages.sheets import Sheets
 from ..pages.views.booklet import booklet
 from ..pages.views.desk import Desk
@@ -29,7 +29,7 @@ from ..work.plan import plan as plan_of
 from ..work.worksheet import worksheet
 from . import FINDINGS
 from .cars import car_option, choices, choose_option, known_of, reading_of, refuse_unknown, sound_book
-from .common import book_option, refuse, write
+from .common import book_option, near_it, refuse, write
 
 
 @click.command()
@@ -84,7 +84,7 @@ def sheet(
     book = sound_book("sheet", folder, recipes or None)
     unknown = [name for name in recipes if name not in book.recipes]
     if unknown:
-        refuse("sheet", f"there is no recipe {unknown[0]!r}.")
+        refuse("sheet", f"there is no recipe {unknown[0]!r}.{near_it(unknown[0], book.recipes)}")
     picked = choices("sheet", book, chosen)
     own = book.club.language if book.club.language in languages.languages() else languages.SOURCE
     with speaking(languages.language(language or own)):
@@ -101,6 +101,8 @@ def sheet(
             picked,
         )
     write("sheet", out, done)
+    pages = pages_in(done)
+    click.echo(f"{out}: {pages} {'page' if pages == 1 else 'pages'}")
 
 
 def _printed(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-from difflib import get_close_matches
 from pathlib import Path
 
 import click
@@ -14,7 +13,7 @@ from ..book.translated import Progress, progress
 from ..source.loader import load
 from ..source.names import modeline
 from ..source.writing import scalar
-from .common import book_option, refuse
+from .common import book_option, near_it, refuse
 
 
 @click.command()
@@ -69,11 +68,10 @@ def _entries(every: tuple[Progress, ...], of: str, language: str, begun: bool) -
     """Entries for what is left of one file; a whole file where none is begun."""
     found = next((one for one in every if one.of == of), None)
     if found is None:
-        near = get_close_matches(of, [one.of for one in every], 3, 0.5)
         refuse(
             "translations",
             f"the book has no file {of}; write it as in modules/lamps or changes/some-recipe."
-            + (f" Near it: {', '.join(near)}." if near else ""),
+            f"{near_it(of, (one.of for one in every))}",
         )
     if not found.missing:
         click.echo(f"Nothing of {of} is left to translate.", err=True)

@@ -17,7 +17,7 @@ from ..trust.reports import Signature
 from ..trust.vetting import examine, vetted
 from ..work.recipes import Recipe
 from . import CLEAN
-from .common import book_option, day_option, open_book, refuse, stop_for, write
+from .common import book_option, day_option, near_it, open_book, refuse, stop_for, write
 
 _LONGEST_NOTE = 240
 
@@ -54,7 +54,7 @@ def vet(recipe: str, handle: str, note: str, day: str, folder: Path) -> None:
         refuse("vet", why)
     stop_for("vet", (f for f in findings if _matters(f, name, own.file)), place)
     if book is None or found is None:
-        refuse("vet", f"the book has no recipe {name!r}.")
+        refuse("vet", f"the book has no recipe {name!r}.{near_it(name, book.recipes if book else ())}")
     signature = Signature(name, handle, book.codes(name).sheet, day, note, own)
     before = [one for one in book.signatures(name) if one.by == handle]
     if before and (before[0].sheet_code, before[0].note) == (signature.sheet_code, note or before[0].note):

@@ -129,6 +129,11 @@ def marked(pdf: bytes, marks: Sequence[tuple[str, int]], title: str, author: str
     return _finished(writer, title, author)
 
 
+def pages_in(pdf: bytes) -> int:
+    """How many pages a file has."""
+    return len(PdfReader(BytesIO(pdf)).pages)
+
+
 def _finished(writer: PdfWriter, title: str, author: str) -> bytes:
     writer.add_metadata({"/Title": title, "/Author": author, "/Creator": "asfound"})
     out = BytesIO()

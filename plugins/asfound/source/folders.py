@@ -26,7 +26,10 @@ class BookFolder:
         asked: dict[Path, tuple[Path, list[PurePosixPath]]] = {}
         for path in paths:
             if not os.path.lexists(path):
-                raise NoBook(f"there is no {path}; name a book's folder or something inside one")
+                raise NoBook(
+                    f"there is no folder or file {path}; go to your club's folder first, or name a book's "
+                    "folder or something inside one"
+                )
             here = Path(os.path.abspath(path))
             book = next((p for p in (here, *here.parents) if os.path.lexists(p / "club.yml")), None)
             if book is None:
