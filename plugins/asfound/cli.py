@@ -55,7 +55,8 @@ def _https(ctx: click.Context, param: click.Parameter, value: str | None) -> str
     "--site",
     metavar="ADDRESS",
     callback=_https,
-    help="The club's site, where findings and fields are explained; text and SARIF then lead there.",
+    help="The club's site, where findings and fields are explained; text and SARIF then lead there. Its pages"
+    " must end in .html, as with use_directory_urls: false.",
 )
 @click.option("--watch", "watching", is_flag=True, help="Check again after each change, until Ctrl-C.")
 def check(paths: Sequence[Path], form: str, site: str | None, watching: bool) -> None:
