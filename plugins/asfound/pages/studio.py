@@ -7,6 +7,7 @@ recipe is told to all: how far the club stands behind it, and its codes.
 
 from __future__ import annotations
 
+import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
@@ -93,18 +94,15 @@ class Studio:
         yield from self._crew.each(_html, keys, lambda key: self._turn(key.partition("/")[2]))
 
     def contents(
-        self, documents: Sequence[Document], places: Sequence[str], write: Write
+        self, documents: Sequence[Document], folder: str, write: Write
     ) -> Iterator[Iterator[bytes | None]]:
         """The parts of documents, in order; those of one must be taken before those of the next.
 
-        Whoever makes the only part of a document writes it to its place, and None comes instead; that begins
-        at once. ``write``: a function (of a module) of content and path.
+        Whoever makes the only part of a document writes it into the site's folder, and None comes instead;
+        that begins at once. ``write``: a function (of a module) of content and path.
         """
-        parts = [
-            (one.key, at, place if len(one.parts) == 1 else "", write)
-            for one, place in zip(documents, places, strict=True)
-            for at in range(len(one.parts))
-        ]
+        self._crew.everyone(_into, folder, write)
+        parts = [(one.key, at) for one in documents for at in range(len(one.parts))]
         about = {one.key: [subject for subject, _ in one.parts] for one in documents}
         made = self._crew.each(_part, parts, lambda part: self._turn(about[part[0]][part[1]]))
         return (islice(made, len(one.parts)) for one in documents)
@@ -141,6 +139,8 @@ class _Bench:
         self.pages: Pages
         self.urls: Mapping[str, str] = {}
         self.documents: dict[str, Document] = {}
+        self.folder: str
+        self.write: Write
 
     def addresses(self, urls: Mapping[str, str], relative: Relative) -> None:
         self.urls = urls
@@ -195,10 +195,15 @@ def _html(bench: _Bench, key: str) -> Rendered:
     return bench.pages.html(key, bench.link(bench.urls[key]))
 
 
-def _part(bench: _Bench, part: tuple[str, int, str, Write]) -> bytes | None:
-    key, at, place, write = part
-    content = bench.document(key).parts[at][1]()
-    if not place:
+def _into(bench: _Bench, folder: str, write: Write) -> None:
+    bench.folder, bench.write = folder, write
+
+
+def _part(bench: _Bench, part: tuple[str, int]) -> bytes | None:
+    key, at = part
+    parts = bench.document(key).parts
+    content = parts[at][1]()
+    if len(parts) > 1:
         return content
-    write(content, place)
+    bench.write(content, os.path.join(bench.folder, key))
     return None

@@ -264,9 +264,9 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         """Makes the policy from the theme alone: its templates around a page that holds nothing."""
         if self.studio and not self.shown:  # now that other plugins have left out what they would
             made = [file for file in files if isinstance(file, MadeFile)]
-            documents, places = [one.document for one in made], [str(one.abs_dest_path) for one in made]
+            documents = [one.document for one in made]
             keys = (one.key for one in documents)
-            self.contents = Ahead(keys, self.studio.contents(documents, places, write_file))
+            self.contents = Ahead(keys, self.studio.contents(documents, config.site_dir, write_file))
         nothing = Page("Nothing", File.generated(config, "nothing.md", content=""), config)
         nothing.markdown, nothing.content, nothing.toc = "", "", get_toc([])
         nav, known = Navigation([], []), env.list_templates()

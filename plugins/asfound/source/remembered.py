@@ -11,6 +11,7 @@ import json
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
+from sys import intern
 from typing import Any
 
 from ..car.origin import Origin
@@ -27,6 +28,7 @@ from .schemas import KINDS
 from .tree import Entry, Tree
 
 _PAYS = 300  # files; fewer are read sooner than a crew is ready
+_SHORT = 40  # letters
 _AT_ONCE = 16  # files of one answer
 
 
@@ -134,10 +136,17 @@ def _picture_text(tree: Tree, file: Named) -> str | None:
 def _from_text(file: Named, text: str, root: Callable[[], Node]) -> Parsed | None:
     """A file without findings from its JSON; None when that is damaged, however that came about."""
     try:
-        data = json.loads(text, parse_float=Decimal)
+        data = json.loads(text, parse_float=Decimal, object_pairs_hook=_shared)
         return Parsed(data, Positions(root), (), BUILD[file.kind](data, Origin(file.path)))
     except Exception:
         return None
+
+
+def _shared(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object of JSON; of equal short texts one is kept, since a book has the same words everywhere."""
+    return {
+        key: intern(value) if type(value) is str and len(value) <= _SHORT else value for key, value in pairs
+    }
 
 
 def cleaned(raw: bytes, name: str) -> bytes:

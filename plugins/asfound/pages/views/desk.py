@@ -83,7 +83,8 @@ class Desk:
     def know(self, said: Mapping[str, Said]) -> None:
         """Takes over what ``said`` said elsewhere of the same book."""
         self._kinds |= {recipe: one.kind for recipe, one in said.items()}
-        self._lines |= {recipe: one.lines for recipe, one in said.items()}
+        same = {one.lines: one.lines for one in said.values()}  # one object for all that are equal
+        self._lines |= {recipe: same[one.lines] for recipe, one in said.items()}
         self.book.know({recipe: one.codes for recipe, one in said.items()})
 
     def lines(self, recipe: str) -> frozenset[str]:
