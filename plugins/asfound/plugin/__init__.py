@@ -31,6 +31,7 @@ from ..book import Book
 from ..pages import ASSETS, PageOut, Pages, languages
 from ..pages.build import Rendered
 from ..pages.document import Document
+from ..pages.environment import TOOLS, tools
 from ..pages.header import with_search, with_versions
 from ..pages.links import HOME, Link, is_for_writers
 from ..pages.policy import policy, script_hashes, with_policy
@@ -161,7 +162,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
                 f"`plugins` in {Path(config.config_file_path).name}."
             )
         own = [languages.SCRIPT] if self.language != languages.SOURCE else []
-        for script in (*own, *(f"assets/asfound/{path.name}" for path in sorted(ASSETS.glob("*.js")))):
+        for script in (*own, TOOLS):
             value = config_options.ExtraScriptValue(script)
             value.defer = True
             config.extra_javascript.append(value)
@@ -212,6 +213,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         for asset in sorted(ASSETS.iterdir()):
             file = File.generated(config, f"assets/asfound/{asset.name}", abs_src_path=str(asset))
             self._add(file, files, config)
+        self._add(File.generated(config, TOOLS, content=tools()), files, config)
         # Their addresses are known before their content: they name each other, and the feed itself.
         self.urls |= {key: key for key in self.pages.fixed}
         documents = [*self.pages.pictures(), *self.pages.documents(lambda key: self.urls[key])]
