@@ -15,7 +15,20 @@ import axe_playwright_python
 import pytest
 from playwright.sync_api import Browser, Page
 
+from asfound.book import Book
+from asfound.pages.environment import environment
+from asfound.pages.links import file_of
+from asfound.pages.policy import policy
+from asfound.pages.sheets import PAPER, SheetPage, Sheets
+from asfound.pages.views.booklet import booklet
+from asfound.pages.views.desk import Desk
+from asfound.pages.views.sheet import Maker
+from asfound.source.loader import load
+
 from .kinds import KINDS, LAMPS
+from .test_html import complaints
+
+ROOT = Path(__file__).parents[2]
 
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("utf-8")
 # The tags axe-core gives its rules: success criteria of levels A and AA up to WCAG 2.2, and good practice.
@@ -247,6 +260,22 @@ def test_a_plan_by_keyboard_alone(page: Page) -> None:
     page.keyboard.type(LAMPS)
     assert page.locator(".asf-write").inner_text().startswith("12 40 0C")
     tab_to(page, "As left", most=8)
+
+
+def test_the_booklet(page: Page, bases: dict[str, str], tmp_path: Path) -> None:
+    """All sheets in one document, as it is before a browser prints it."""
+    book = Book(load(ROOT / "recipes"))
+    desk = Desk(book)
+    bound = booklet(desk, Maker(desk, file_of), book.recipes.values())
+    here = SheetPage(policy(), ("sheet.css",), (), "", "")
+    html = Sheets(desk, environment()).booklet(bound, here)
+    (tmp_path / "booklet.html").write_text(html, "utf-8")
+    (tmp_path / "sheet.css").write_bytes((PAPER / "sheet.css").read_bytes())
+    page.emulate_media(color_scheme="light", forced_colors="none")
+    page.goto((tmp_path / "booklet.html").as_uri())
+    found = axe(page, {"type": "tag", "values": list(STANDARDS)})
+    assert [one for one in found if not one.startswith("target-size")] == []  # nobody presses paper
+    assert complaints([tmp_path / "booklet.html"]) == []
 
 
 def test_a_withdrawn_sheet_says_so_in_large_letters_and_is_not_offered(page: Page) -> None:
