@@ -67,10 +67,10 @@
     const title = several ? ngettext("{n} recipe in one job", "{n} recipes in one job", recipes.length) : recipes[0].title;
     const of = club + (car ? " · " + gettext("for: {car}", { car }) : "");
     return [
-      h("header", { class: "head" }, h("div", { class: "head__words" }, h("p", { class: "club" }, of, several ? "" : " · ", several ? "" : b(gettext("The customer wants:"))), h("h1", { text: title }), several ? "" : part(recipes[0], 0)),
+      h("header", { class: "head" }, h("div", { class: "head__words" }, h("p", { class: "club" }, of, several ? "" : " · ", several ? "" : b(gettext("What is wanted:"))), h("h1", { text: title }), several ? "" : part(recipes[0], 0)),
         several ? "" : h("div", { class: "head__qr" }, qr(recipes[0].paper.qr, recipes[0].code))),
       several ? h("div", { class: "parts" }, recipes.map((one, at) => h("section", { class: "head part" }, h("div", { class: "head__words" },
-        h("h2", {}, h("b", { class: "of", text: String(at + 1) }), " ", soft(gettext("The customer wants:")), " " + one.title), part(one, at + 1)), h("div", { class: "head__qr" }, qr(one.paper.qr, one.code))))) : "",
+        h("h2", {}, h("b", { class: "of", text: String(at + 1) }), " ", soft(gettext("What is wanted:")), " " + one.title), part(one, at + 1)), h("div", { class: "head__qr" }, qr(one.paper.qr, one.code))))) : "",
     ];
   }
 
@@ -245,8 +245,8 @@
     const automatic = recipes.filter((one) => one.way_back === "automatic");
     const of = (list) => list.length && numbers[list[0].id] ? [h("b", { class: "of", text: list.map((one) => numbers[one.id]).join(", ") }), " "] : "";
     return h("section", { class: "back", "data-step": "" }, h("h2", { text: gettext("The way back") }),
-      automatic.length ? h("p", {}, of(automatic), gettext("Each record written, the last one first: identify the module, its software must be as noted. Read the record."), " ", b(gettext("Every box as in “as left”:")), " ",
-        gettext("write “as found”, read it back, restart, and do the checks the other way round."), " ", b(gettext("Anything else:")), " ",
+      automatic.length ? h("p", {}, of(automatic), gettext("Each record written, the last one first: identify the module, its software must be as noted. Read the record."), " ", b(gettext("If all still stands as in “as left”:")), " ",
+        gettext("write what “as found” says, read it back, restart, and do the checks the other way round."), " ", b(gettext("Anything else:")), " ",
         gettext("something has changed it since, or the layout is another one: STOP. Write no old bytes; the worksheet of the recipe's page works it out from your note, or ask.")) : "",
       recipes.filter((one) => one.way_back === "none").map((one) => h("p", {}, of([one]), gettext("There is none. Whatever this does stays done."))),
       recipes.filter((one) => Array.isArray(one.way_back)).map((one) => h("p", {}, of([one]), one.way_back.map((step) => [box(), sentence(step) + " "]).flat())));
