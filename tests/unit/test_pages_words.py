@@ -111,7 +111,6 @@ def test_sizes() -> None:
 @given(BYTE)
 def test_binary_is_what_format_gives(value: int) -> None:
     assert text(bits.binary(value)).replace(" ", "") == format(value, "08b")
-    assert words.bits_of(value).replace(" ", "") == format(value, "08b")
 
 
 @given(BYTE, BYTE, BYTE)

@@ -49,11 +49,6 @@ def map_leaves(condition: Condition, change: Callable[[Leaf], Condition]) -> Con
             return change(condition)
 
 
-def simplify(condition: Condition) -> Condition:
-    """``condition`` without nesting, repetition or constants inside."""
-    return map_leaves(condition, lambda leaf: leaf)
-
-
 def push_negation(condition: Condition, negate: bool = False) -> Condition:
     """``condition`` (or its negation), with negation only on leaves (De Morgan)."""
     match condition:

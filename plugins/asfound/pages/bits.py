@@ -39,14 +39,6 @@ def binary(value: int, known: int = 0xFF, changed: int = 0) -> Markup:
     return Markup(f'<code class="asf-bin">{"".join(out)}</code>')
 
 
-@lru_cache(maxsize=8192)
-def hex_pair(value: int, known: int = 0xFF, changed: bool = False) -> Markup:
-    """One byte as two digits; a digit of which some bit stays as found is a dot, a changed pair is marked."""
-    digits = "".join(f"{value >> shift & 15:X}" if known >> shift & 15 == 15 else "·" for shift in (4, 0))
-    inner = f"<b>[{digits}]</b>" if changed else digits
-    return Markup(f'<code class="asf-hex">{inner}</code>')
-
-
 def record_hex(record: bytes, changed: bytes | None = None) -> Markup:
     """A whole record as pairs, eight to a group; pairs in which ``changed`` has a bit set are marked."""
     pairs = [

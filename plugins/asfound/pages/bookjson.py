@@ -31,11 +31,6 @@ from .views.desk import Desk, VariantKey
 VERSION = 1
 
 
-def book_json(desk: Desk, url: Link) -> bytes:
-    """The content of ``document``."""
-    return document(desk, url).content()
-
-
 def document(desk: Desk, url: Link) -> Document:
     """The document as UTF-8, a line for each vehicle line, module and recipe; the same book, the same bytes.
 

@@ -11,12 +11,6 @@ from ..car.where import place_words as place_words
 from ..speech import Original, gettext, ngettext, number_words
 
 
-def bits_of(byte: int, mask: int = 0xFF) -> str:
-    """Eight binary digits with a gap in the middle; a bit outside ``mask`` is ``·``, meaning as found."""
-    digits = "".join(str(byte >> bit & 1) if mask >> bit & 1 else "·" for bit in range(7, -1, -1))
-    return f"{digits[:4]} {digits[4:]}"
-
-
 def list_words(words: Sequence[str], last: str = "and") -> str:
     """``a, b and c``."""
     if len(words) < 2:

@@ -200,6 +200,3 @@ def _work(book: Book, recipe: Recipe) -> object:
 
 def _same_layout(one: Layout, other: Layout) -> bool:
     return (one.length, one.places, one.checksum) == (other.length, other.places, other.checksum)
-
-
-CLUB_FILE = "club.yml"
