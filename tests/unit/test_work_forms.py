@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from asfound.car.bits import Part, Place
 from asfound.car.conditions import All, Any, Equipped, Holds, Not, Software, Vehicle
-from asfound.car.fitting import satisfiable, truth
+from asfound.car.fitting import truth
 from asfound.car.known import Known
 from asfound.car.records import Layout, Module, Record, RecordPath, SettingPath
 from asfound.car.settings import Choice, Choices, Setting
 from asfound.car.vehicles import Equipment, Fitted, FittedPlace, Model, Phase, VehicleLine
-from asfound.work.forms import forms, reached, uncovered, variants, without_layout
+from asfound.work.forms import forms, reached, variants
 from asfound.work.recipes import Change, Check, HistoryEntry, Media, Recipe
 
 LAMP = Setting("lamp", "Lamp", Choices((Choice("off", 0), Choice("on", 1))), ("comfort",), "club")
@@ -120,36 +120,6 @@ def test_a_module_fitted_in_other_places_on_other_cars():
     assert shape(found) == [[("a/r", ["only"], 1)], [("a@left/r", ["only"], 1), ("a@right/r", ["only"], 1)]]
 
 
-def test_cars_that_fit_but_lack_the_module_are_left_over():
-    one = recipe(SKERRY, change("a"))
-    lines = {"skerry": line("skerry", Fitted("a", BAR))}
-    found = run(one, [module("a")], *lines.values())
-    left = uncovered(one, found, lines)
-    assert left is not None
-    assert satisfiable(All((left, Not(BAR))), lines) and not satisfiable(All((left, BAR)), lines)
-    assert uncovered(recipe(All((SKERRY, BAR)), change("a")), found, lines) is None
-
-
-def test_cars_for_which_no_change_applies_are_left_over():
-    one = recipe(SKERRY, change("a", fits=BAR))
-    lines = {"skerry": line("skerry", Fitted("a"))}
-    found = run(one, [module("a")], *lines.values())
-    assert len(found) == 1
-    assert uncovered(one, found, lines) is not None
-
-
-def test_cars_without_a_known_layout_are_named():
-    lines = {"skerry": line("skerry", Fitted("a"))}
-    (form,) = run(recipe(SKERRY, change("a")), [module("a", layout("bar", BAR))], *lines.values())
-    left = without_layout(form, form.records[0], lines)
-    assert left is not None and not satisfiable(All((left, BAR)), lines)
-    both = module("a", layout("bar", BAR), layout("plain", Not(BAR)))
-    (form,) = run(recipe(SKERRY, change("a")), [both], *lines.values())
-    assert without_layout(form, form.records[0], lines) is None
-    (form,) = run(recipe(SKERRY, change("a")), [module("a", names=True)], *lines.values())
-    assert without_layout(form, form.records[0], lines) is None
-
-
 def test_a_recipe_that_only_loads_a_file_has_a_form_without_records():
     file = Media(
         "m",
@@ -223,7 +193,6 @@ def test_against_every_car(items, fits):
     lines = {"skerry": line("skerry", Fitted("a"))}
     one = recipe(All((SKERRY, fits)), *changes)
     found = forms(one, modules, lines)
-    some_without = False
     for phase, bar, awning in product(("1", "2"), (True, False), (True, False)):
         car = Known(
             frozenset(("skerry",)), frozenset(("van",)), frozenset((phase,)), None, None,
@@ -235,11 +204,9 @@ def test_against_every_car(items, fits):
         mine = tuple(c for c in changes if c.fits is None or truth(c.fits, car, lines))
         having = [f for f in found if truth(f.condition, car, lines)]
         assert [f.changes for f in having] == ([mine] if mine else [])
-        some_without = some_without or not mine
         for form in having:
             for record in form.records:
                 assert ("bar" if bar else "plain") in [x.id for x in record.layouts]
-    assert (uncovered(one, found, lines) is not None) == some_without
     assert len({f.changes for f in found}) == len(found)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from ..car.conditions import FALSE, TRUE, All, Any, Condition, Not, Vehicle
+from ..car.conditions import FALSE, All, Any, Condition, Not, Vehicle
 from ..car.fitting import satisfiable
 from ..car.records import Layout, Module, Record, RecordPath
 from ..car.vehicles import Fitted, VehicleLine
@@ -97,20 +97,6 @@ def variants(
             and (layout is None if one.record.names_only else any(x.id == layout for x in one.layouts))
         )
     )
-
-
-def uncovered(recipe: Recipe, all_forms: Sequence[Form], lines: Lines) -> Condition | None:
-    """The cars that fit although the recipe does nothing on them; None when there are none."""
-    left = All((recipe.fits, Not(Any(tuple(f.condition for f in all_forms)))))
-    return left if satisfiable(left, lines) else None
-
-
-def without_layout(form: Form, one: RecordForm, lines: Lines) -> Condition | None:
-    """The cars of a form for which no layout of the record is known: to ask, never to guess; or None."""
-    if one.record.names_only:
-        return None
-    left = All((form.condition, Not(Any(tuple(x.fits or TRUE for x in one.layouts)))))
-    return left if satisfiable(left, lines) else None
 
 
 def _in_line(
