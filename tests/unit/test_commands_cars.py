@@ -13,7 +13,16 @@ from asfound.book import Book
 from asfound.car.known import Known
 from asfound.car.records import RecordPath
 from asfound.cli import main
-from asfound.source.car_file import CarFile, ReadingFile, car_text, log_text, open_log, reading_text
+from asfound.commands.cars import READING
+from asfound.source.car_file import (
+    CarFile,
+    ReadingFile,
+    car_text,
+    log_text,
+    open_log,
+    open_reading,
+    reading_text,
+)
 from asfound.source.loader import load
 from asfound.work.log import Log, log_job
 from asfound.work.plan import plan
@@ -278,3 +287,11 @@ def test_a_car_file_with_findings_names_line_and_repair(tmp_path: Path) -> None:
     assert (
         got.exit_code == 2 and "car.json:3:13 phases[0]" in got.output and len(got.output.splitlines()) == 1
     )
+
+
+def test_help_shows_a_reading_that_can_be_read() -> None:
+    shown = READING[READING.index("{") : READING.rindex("}") + 1].replace("MODULE/RECORD", "a/b")
+    opened = open_reading(shown.encode(), "reading.json")
+    assert opened.findings == () and opened.value == ReadingFile({RecordPath("a", "b"): "00 04"})
+    for command in ("plan", "sheet", "drift"):
+        assert " ".join(READING.split()) in " ".join(run(command, "--help").output.split())

@@ -25,10 +25,19 @@ from .common import open_book, refuse
 Kept = TypeVar("Kept")
 
 
+READING = (
+    'A reading, as {"asfound": "reading", "version": 1, "records": {"MODULE/RECORD": "00 04"}}; '
+    "the site's page fields/reading says more"
+)
+
+
 def car_option() -> Callable[..., Any]:
     """The option that names a car file."""
     return click.option(
-        "--car", type=click.Path(path_type=Path), metavar="FILE", help="A car file, as the pages export it."
+        "--car",
+        type=click.Path(path_type=Path),
+        metavar="FILE",
+        help="A car file, as the pages export it; the site's page fields/car says what it holds.",
     )
 
 

@@ -16,7 +16,7 @@ from ..work.drift import drift as drift_of
 from ..work.log import Log, last_held
 from ..work.worksheet import layouts_read
 from . import CLEAN, FINDINGS
-from .cars import as_json, known_of, names_of, open_file, reading_of, sound_book
+from .cars import READING, as_json, known_of, names_of, open_file, reading_of, sound_book
 from .common import book_option, format_option, refuse
 
 
@@ -28,7 +28,7 @@ from .common import book_option, format_option, refuse
     type=click.Path(path_type=Path),
     required=True,
     metavar="FILE",
-    help="A reading: the records as they are now.",
+    help=f"The records as they are now. {READING}.",
 )
 @format_option()
 @book_option()

@@ -13,6 +13,7 @@ from ..work.plan import plan as plan_of
 from ..work.worksheet import worksheet
 from . import CLEAN, FINDINGS
 from .cars import (
+    READING,
     as_json,
     car_option,
     choices,
@@ -32,7 +33,7 @@ from .common import book_option, format_option
     "--found",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="A reading: the records as found; then what to write is worked out too.",
+    help=f"The records as found; then what to write is worked out too. {READING}.",
 )
 @choose_option()
 @format_option()

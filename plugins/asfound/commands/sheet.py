@@ -28,7 +28,16 @@ from ..work.plan import Plan, alone
 from ..work.plan import plan as plan_of
 from ..work.worksheet import worksheet
 from . import FINDINGS
-from .cars import car_option, choices, choose_option, known_of, reading_of, refuse_unknown, sound_book
+from .cars import (
+    READING,
+    car_option,
+    choices,
+    choose_option,
+    known_of,
+    reading_of,
+    refuse_unknown,
+    sound_book,
+)
 from .common import book_option, near_it, refuse, write
 
 
@@ -46,7 +55,7 @@ from .common import book_option, near_it, refuse, write
 @car_option()
 @click.option(
     "--found", type=click.Path(path_type=Path), metavar="FILE",
-    help="A reading of the car: what to write is then printed.",
+    help=f"The records as found: what to write is then printed. {READING}.",
 )  # fmt: skip
 @choose_option()
 @click.option(
