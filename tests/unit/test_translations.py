@@ -202,6 +202,17 @@ def test_a_whole_file_is_printed_where_none_is_begun(tmp_path: Path, monkeypatch
     assert again.stderr == f"Nothing of changes/{recipe} is left to translate.\n"
 
 
+def test_a_file_with_findings_is_not_said_to_be_missing(tmp_path: Path) -> None:
+    recipes = tmp_path / "recipes"
+    shutil.copytree(ROOT / "tests/golden/minimal/in/recipes", recipes)
+    module = next((recipes / "modules").glob("*.yml"))
+    module.write_text(module.read_text("utf-8").replace("name:", "nmae:", 1), "utf-8")
+    ended = CliRunner().invoke(main, ["translations", "nl", "--book", str(recipes), "--missing", str(module)])
+    assert ended.exit_code == 2
+    says = f"modules/{module.stem} has findings of its own; asfound check lists them."
+    assert ended.stderr == f"asfound translations: {says}\n"
+
+
 def test_an_unknown_file_is_refused_with_near_ones() -> None:
     ended = CliRunner().invoke(
         main, ["translations", "nl", "--book", str(ROOT / "recipes"), "--missing", "modules/heatr.yml"]

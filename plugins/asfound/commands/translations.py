@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Set
 from pathlib import Path
 
 import click
@@ -41,7 +42,8 @@ def translations(language: str, folder: Path, missing: str | None) -> None:
     every = progress(Book(loaded), language)
     if missing is not None:
         of = _of(missing, folder)
-        _entries(every, of, language, begun=of in loaded.translations.get(language, {}))
+        broken = {finding.file.removesuffix(".yml").removesuffix("/recipe") for finding in loaded.findings}
+        _entries(every, of, language, begun=of in loaded.translations.get(language, {}), broken=broken)
         return
     for one in every:
         done = len(one.texts) - len(one.missing)
@@ -64,10 +66,12 @@ def _of(written: str, folder: Path) -> str:
     return below.removesuffix(".yml").removesuffix("/recipe")
 
 
-def _entries(every: tuple[Progress, ...], of: str, language: str, begun: bool) -> None:
+def _entries(every: tuple[Progress, ...], of: str, language: str, begun: bool, broken: Set[str]) -> None:
     """Entries for what is left of one file; a whole file where none is begun."""
     found = next((one for one in every if one.of == of), None)
     if found is None:
+        if of in broken:
+            refuse("translations", f"{of} has findings of its own; asfound check lists them.")
         refuse(
             "translations",
             f"the book has no file {of}; write it as in modules/lamps or changes/some-recipe."
