@@ -30,7 +30,7 @@ class Step:
     turn the key first. ``ref`` is the record ("R1") and ``place`` where it is. ``of``: the number of the
     recipe it belongs to, in a plan. ``otherwise`` begins with "If" where ``label`` is empty. ``places`` has
     (marks, place) where the same is done in several, one after the other; a step of kind "each" says so
-    before the first of them, with the last one's number as ``minutes``.
+    before the first of them, and ``last`` is the last one's number.
     """
 
     kind: str
@@ -49,6 +49,7 @@ class Step:
     of: str
     picture: PictureRef | None = None
     places: tuple[tuple[str, str], ...] = ()
+    last: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +134,9 @@ def parts(
         number += 1
         out[part].append(_step(desk, item, number, marks, refs, numbers, pictures))
     done = sum(len(out[k]) for k in ("first", "before", "noted"))
-    work = _numbered(_folded(out["work"]), done + 1)
-    last = _numbered(out["last"], done + 1 + sum(step.kind != "each" for step in work))
+    work = _folded(out["work"], done + 1)
+    after = done + 1 + sum(step.kind != "each" for step in work)
+    last = (replace(step, number=n) for n, step in enumerate(out["last"], after))
     return Parts(
         tuple(ready),
         tuple(out["first"]),
@@ -154,22 +156,24 @@ def _bare(step: Step) -> Step:
     return replace(step, number=0, marks="", place="", unit="", address="", key="", text=text, expect=expect)
 
 
-def _folded(steps: list[Step]) -> list[Step]:
-    """Runs of steps that are done alike in several places of a module, said once."""
+def _folded(steps: list[Step], number: int) -> list[Step]:
+    """Steps numbered from ``number``; runs of them done alike in several places of a module are said once."""
     out: list[Step] = []
     at = 0
     while at < len(steps):
         runs = _runs(steps, at)
         if len(runs) < 2:
-            out.append(steps[at])
-            at += 1
+            out.append(replace(steps[at], number=number))
+            at, number = at + 1, number + 1
             continue
-        size = len(runs[0])
+        first, size = runs[0][0], len(runs[0])
+        unit = first.unit.removesuffix(f" ({first.place})")
         places = tuple((run[0].marks, run[0].place or run[0].unit) for run in runs)
-        unit = runs[0][0].unit.removesuffix(f" ({runs[0][0].place})")
-        each = replace(_bare(runs[0][0]), kind="each", text="", unit=unit, places=places, minutes=size)
-        out.append(each)
-        out += [replace(one, unit=unit, place="", marks="", places=places) for one in runs[0]]
+        each = replace(_bare(first), kind="each", text="", minutes=0, unit=unit, places=places)
+        out.append(replace(each, number=number, last=number + size - 1))
+        for one in runs[0]:
+            out.append(replace(one, number=number, place="", marks="", unit=unit, places=places))
+            number += 1
         at += size * len(runs)
     return out
 
@@ -187,18 +191,6 @@ def _runs(steps: list[Step], at: int) -> list[list[Step]]:
         runs.append(steps[end : end + size])
         end += size
     return runs
-
-
-def _numbered(steps: list[Step], first: int) -> list[Step]:
-    """Numbers counted anew after folding; "each" bears the first and, as ``minutes``, the last it is of."""
-    out = []
-    for step in steps:
-        if step.kind == "each":
-            out.append(replace(step, number=first, minutes=first + step.minutes - 1))
-            continue
-        out.append(replace(step, number=first))
-        first += 1
-    return out
 
 
 def _items(operations: Sequence[Operation], mark: str) -> list[_Item]:
