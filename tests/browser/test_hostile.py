@@ -26,8 +26,9 @@ TEXTS = shown.texts()
 SKELETON = """() => {
   const out = [];
   const walk = (node, depth) => {
-    // The theme gives what it cuts short a title.
-    const names = [...node.attributes].map((one) => one.name).filter((one) => one !== "title").sort();
+    // The theme gives what it cuts short a title, and its sidebars a style some time later.
+    const late = ["title", ...(node.matches(".md-sidebar") ? ["style"] : [])];
+    const names = [...node.attributes].map((one) => one.name).filter((one) => !late.includes(one)).sort();
     const id = (node.id || "").replace(/[0-9]+/g, "0").replace(/shown-[ab]/, "shown");
     const classes = [...node.classList].sort().join(".");
     out.push(`${" ".repeat(depth)}${node.tagName}.${classes}#${id} ${names.join(" ")}`);
