@@ -79,7 +79,6 @@ class Change:
     before: str
     to: str
     chosen: bool
-    where: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,7 +295,6 @@ def _changes(edit: Edit) -> tuple[Change, ...]:
             "" if f.before_words is None else with_unit(f.definition, f.before_words),
             with_unit(f.definition, f.to_words),
             f.asked,
-            (),
         )
         for f in edit.fields
     )
