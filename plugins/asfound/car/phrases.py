@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from ..speech import N_, gettext
@@ -23,14 +23,17 @@ _RANGE = {
 }
 
 
+def list_words(words: Sequence[str], link: str = "and", comma: str = "") -> str:
+    """ "a", "a and b", "a, b and c"; ``comma`` stands before the link."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])}{comma} {gettext(link)} {words[-1]}"
+
+
 def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
-    """ "a", "a and b", "a, b and c"; a comma before the link where parts have commas or the link inside."""
-    listed = list(words)
-    if len(listed) < 2:
-        return "".join(listed)
-    said = gettext(link)
-    comma = "," if any("," in word or f" {said} " in word for word in listed) else ""
-    return f"{', '.join(listed[:-1])}{comma} {said} {listed[-1]}"
+    """As ``list_words``, with a comma before the link where parts have commas or the link inside."""
+    listed, said = list(words), f" {gettext(link)} "
+    return list_words(listed, link, "," if any("," in word or said in word for word in listed) else "")
 
 
 def lower_first(text: str) -> str:

@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
+from ..car.phrases import list_words as list_words
 from ..car.where import byte_words as byte_words
 from ..car.where import ordinal as ordinal
 from ..car.where import part_words as part_words
 from ..car.where import place_words as place_words
 from ..speech import Original, gettext, ngettext, number_words
-
-
-def list_words(words: Sequence[str], last: str = "and") -> str:
-    """``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {gettext(last)} {words[-1]}"
 
 
 def minutes_words(minutes: int) -> str:

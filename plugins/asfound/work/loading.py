@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from ..car.phrases import list_words
 from ..speech import gettext, ngettext
 from .jobs import Times
 from .operations import Operation
 from .recipes import Media
-from .wording import Unit, listed, see_refusals
+from .wording import Unit, see_refusals
 
 
 def needs(media: Media) -> tuple[str, ...]:
@@ -60,7 +61,7 @@ def note_version(media: Media, recipe: str, times: Times) -> Operation:
     return Operation(
         "note-version",
         gettext("Look at the screen under {where} and note the version it shows.", where=media.reading_where),
-        expect=f"{listed(media.reading_before, 'or')}.",
+        expect=f"{list_words(media.reading_before, 'or')}.",
         otherwise=gettext(
             "If it shows {version}, the file is already loaded. If it shows anything else, do"
             " not load the file: ask the club.",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..car.checksums import Checksum
+from ..car.phrases import list_words
 from ..car.records import Layout, Module, Record
 from ..car.settings import Setting
 from ..car.values import shown
@@ -41,12 +42,6 @@ class Unit:
             if address
             else self.name
         )
-
-
-def listed(words: Sequence[str], last: str = "and") -> str:
-    """``a, b and c``."""
-    link = f" {gettext(last)} "
-    return link.join(filter(None, (", ".join(words[:-1]), words[-1]))) if words else ""
 
 
 def key(before: PowerState | None, after: PowerState) -> str:
@@ -99,7 +94,7 @@ def how_many(layouts: Sequence[Layout]) -> str:
     if len(lengths) == 1:
         return gettext("all {n} bytes", n=lengths[0]) if lengths[0] > 1 else gettext("its one byte")
     return (
-        gettext("all its bytes ({lengths}, by layout)", lengths=listed([str(n) for n in lengths], "or"))
+        gettext("all its bytes ({lengths}, by layout)", lengths=list_words([str(n) for n in lengths], "or"))
         if lengths
         else gettext("all its bytes")
     )
@@ -130,14 +125,16 @@ def identify_expect(records: Sequence[tuple[Record, Sequence[Layout]]]) -> str:
     told = layout_asked(records)
     if not told:
         return gettext("The module answers.")
-    return gettext("The module answers, and you know which layout of {told} your car has.", told=listed(told))
+    return gettext(
+        "The module answers, and you know which layout of {told} your car has.", told=list_words(told)
+    )
 
 
 def note(record: Record, layouts: Sequence[Layout], settings: Sequence[Setting], unit: Unit) -> str:
     """How to note a record before anything is written."""
     if record.names_only:
         what = gettext(
-            "what it shows for {settings}, word for word", settings=listed([s.name for s in settings])
+            "what it shows for {settings}, word for word", settings=list_words([s.name for s in settings])
         )
     elif record.shown_as is not None:
         what = gettext("the number it shows, digit by digit")
@@ -184,7 +181,7 @@ def write(
             "In record {record} of {unit}, set {sets}.",
             record=record.name,
             unit=unit.name,
-            sets=listed(list(sets)),
+            sets=list_words(list(sets)),
         )
     if record.shown_as is not None:
         entered = gettext("the number of the line “to write”")
