@@ -8,6 +8,7 @@ never held for all pages at once. The pages have a search of their own, the site
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Set
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -202,7 +203,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         self.own: dict[str, BookPage] = {}
         for out in self.pages.outlines():
             file = self.file(out, config)
-            self.own[out.key] = BookPage(out, file, config)
+            self.own[out.key] = BookPage(replace(out, body="", names=""), file, config)  # for the search
             self._add(file, files, config)
             self.urls[out.key] = file.url
             made += out.key.startswith("recipes/")
