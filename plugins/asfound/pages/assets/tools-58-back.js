@@ -255,7 +255,7 @@
           h("tbody", {}, module.changes.map((one) => h("tr", {}, h("th", { scope: "row", text: (setting(one) || { name: one.setting }).name }),
             h("td", { "data-label": gettext("Found"), text: values.withUnit(setting(one), one.original) }), h("td", { "data-label": gettext("Stands at") }, h("strong", { text: values.withUnit(setting(one), one.to) })),
             h("td", { "data-label": gettext("Since"), text: one.date }), h("td", { "data-label": gettext("Recipe"), text: gettext("{recipe}, sheet {code}", { recipe: titles[one.did.recipe] || one.did.recipe, code: one.did.sheet_code }) }))))),
-        Array.from(new Map(module.changes.map((one) => [one.record, one.wrote])).values()).map((wrote) => h("p", { class: "asf-soft asf-long", text: gettext("Record “{record}” as found: {found}", { record: wrote.record.split("/")[1], found: typeof wrote.found === "string" ? wrote.found : Object.keys(wrote.found).map((id) => id + ": " + wrote.found[id]).join("; ") }) })))),
+        Array.from(new Map(module.changes.map((one) => [one.record, one.wrote])).values()).map((wrote) => h("p", { class: "asf-soft", text: gettext("Record “{record}” as found: {found}", { record: wrote.record.split("/")[1], found: typeof wrote.found === "string" ? wrote.found : Object.keys(wrote.found).map((id) => id + ": " + wrote.found[id]).join("; ") }) })))),
       files.length ? h("section", { class: "asf-handover" }, h("h4", { text: gettext("Files loaded") }), h("ul", {}, files.map((one) => h("li", { text: gettext("{module}: {file}, version {before} before, {after} now", { module: stock.names.modules[one.module] || one.module, file: one.name, before: one.before, after: one.after }) })))) : "",
     ];
   }

@@ -259,7 +259,7 @@ def _media(desk: Desk, media: Media, link: Link) -> tuple[Fact, ...]:
             ),
         ),
         Fact(gettext("Size"), size_words(media.size)),
-        Fact("SHA-256", Markup('<code class="asf-long">{}</code>').format(media.sha256)),
+        Fact("SHA-256", Markup("<code>{}</code>").format(media.sha256)),
         Fact(gettext("Where it comes from"), (gettext(_ORIGIN[media.origin_from]), how)),
         Fact(
             gettext("Card"),
