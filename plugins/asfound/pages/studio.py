@@ -22,6 +22,7 @@ from ..source.cache import CACHE
 from ..source.crew import Crew, cores
 from ..source.findings import Finding
 from ..source.loader import FolderTree, Loaded, load
+from ..source.names import forget
 from ..source.remembered import Remembered
 from ..speech import speak
 from . import languages
@@ -49,7 +50,9 @@ class Studio:
     @classmethod
     def of(cls, folder: Path, crew: bool = True) -> Studio:
         """Of the book in a folder; ``crew``: on every core."""
-        return cls(load(FolderTree(folder), Remembered(crew)), crew=crew)
+        loaded = load(FolderTree(folder), Remembered(crew))
+        forget()
+        return cls(loaded, crew=crew)
 
     @property
     def pages(self) -> Pages:

@@ -203,6 +203,12 @@ def _match(path: str) -> re.Match[str] | None:
     return next((found for _, pattern in _FILES if (found := pattern.match(path))), None)
 
 
+def forget() -> None:
+    """Drops what is kept of names for another look at the same folder."""
+    _wrong.cache_clear()
+    _named.cache_clear()
+
+
 @lru_cache(maxsize=1 << 16)
 def _named(path: str) -> Named:
     for kind, pattern in _FILES:

@@ -11,7 +11,6 @@ import json
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
-from sys import intern
 from typing import Any
 
 from ..car.origin import Origin
@@ -29,6 +28,7 @@ from .tree import Entry, Tree
 
 _PAYS = 300  # files; fewer are read sooner than a crew is ready
 _SHORT = 40  # letters
+_words: dict[str, str] = {}  # while a book is loaded
 _AT_ONCE = 16  # files of one answer
 
 
@@ -82,6 +82,7 @@ class Remembered(Kept):
             self._crew.close()
         self._crew, self._coming = None, iter(())
         self._here.clear()
+        _words.clear()
         CACHE.flush()
 
     def knows_picture(self, raw: bytes, name: str) -> bool:
@@ -144,8 +145,10 @@ def _from_text(file: Named, text: str, root: Callable[[], Node]) -> Parsed | Non
 
 def _shared(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     """An object of JSON; of equal short texts one is kept, since a book has the same words everywhere."""
+    same = _words.setdefault
     return {
-        key: intern(value) if type(value) is str and len(value) <= _SHORT else value for key, value in pairs
+        key: same(value, value) if type(value) is str and len(value) <= _SHORT else value
+        for key, value in pairs
     }
 
 
