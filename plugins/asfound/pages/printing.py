@@ -26,7 +26,10 @@ from .views.sheet import Sheet
 
 Paper = Literal["a4", "letter"]
 NAMED = "ASFOUND_BROWSER"  # the environment variable that names one
-BROWSERS = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome", "chrome", "msedge")
+BROWSERS = (  # the first is Chromium's engine alone, which starts sooner
+    *("chromium-headless-shell", "chromium", "chromium-browser"),
+    *("google-chrome-stable", "google-chrome", "chrome", "msedge"),
+)
 _SECONDS = 300
 
 
