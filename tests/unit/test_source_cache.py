@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import select
 import sqlite3
 import subprocess
 import sys
@@ -197,6 +198,23 @@ def test_a_crew_answers_in_order_and_survives_the_loss_of_a_member() -> None:
         assert list(crew.each(double, range(6))) == [0, 3, 6, 9, 12, 15]
     finally:
         crew.close()
+
+
+def meet(pipes: list[tuple[int, int]], own: int) -> bool:
+    """Whether whoever does the other of two pieces of work is at it at the same time."""
+    os.write(pipes[own][1], b"x")
+    return bool(select.select([pipes[1 - own][0]], [], [], 5)[0])
+
+
+def test_two_pieces_of_work_are_done_at_once() -> None:
+    pipes = [os.pipe(), os.pipe()]
+    crew = Crew(pipes, 2)
+    try:
+        assert list(crew.each(meet, [0, 1])) == [True, True]
+    finally:
+        crew.close()
+        for end in (end for pipe in pipes for end in pipe):
+            os.close(end)
 
 
 def test_errors_are_raised_here() -> None:

@@ -61,7 +61,8 @@ class Crew(Generic[S]):
                 self._members.append(_fork(state, [one.line for one in self._members if one]))
             others = range(1, size)
             own = [[0]] if not busy else [[0] * (size < 4), [0] * (size < 3), []]
-            self._owners = [owner for one in own for owner in (*others, *one)]
+            # This process first, since it answers when it is that question's turn and the copies ahead of it.
+            self._owners = [owner for one in own for owner in (*one, *others)]
         self.shares = len(self._owners)
 
     def everyone(self, work: Callable[..., object], *args: Any) -> None:
