@@ -55,7 +55,6 @@ class Crew(Generic[S]):
         self._members: list[_Member | None] = [None]  # this process first
         self._owners = [0]  # of each share
         if size > 1:
-            gc.collect()
             gc.freeze()  # else the collector's marks would have each copy write to every shared page
             for _ in range(1, size):
                 self._members.append(_fork(state, [one.line for one in self._members if one]))

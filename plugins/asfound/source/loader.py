@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -112,7 +114,20 @@ def load(source: Tree | Path, kept: Kept | None = None, only: Callable[[str], bo
     ``only`` says of a path whether its content is wanted; names are looked at all the same.
     """
     tree = FolderTree(source) if isinstance(source, Path) else source
-    return _Loader(tree, kept, only).load()
+    with _uncollected():
+        return _Loader(tree, kept, only).load()
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without the collector of reference cycles, which would look at what stays again and again."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 class Parsed(NamedTuple):
