@@ -208,7 +208,7 @@ def _stats_by_others(folder: Path, paths: Sequence[str], meanwhile: Callable[[],
     shares = [(len(paths) * turn // others, len(paths) * (turn + 1) // others) for turn in range(others)]
     crew = Crew((folder, paths), size)
     try:
-        coming = crew.each(_share_of_stats, shares)
+        coming = crew.each(_share_of_stats, shares, lambda share: shares.index(share) + 1)  # 0 is this one
         meanwhile()
         return [number for share in coming for number in share]
     finally:
