@@ -7,7 +7,7 @@ never held for all pages at once. The pages have a search of their own, the site
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Set
+from collections.abc import Callable, Iterator, Set
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -40,18 +40,14 @@ from ..pages.search import guide
 from ..pages.studio import Ahead, Studio
 from ..source.findings import Finding, printable
 from ..source.report import as_lines, count_text
-from ..speech import N_, gettext, speak, speaking
+from ..speech import gettext, speak, speaking
+from .configured import speak_in, titles_in, translate
 from .framing import FRAMED, FRAMED_OR_NOT, Framing
 from .made import BookPage, MadeFile, faults_stop_the_build, toc_tokens
 
 log = get_plugin_logger(__name__)
 
 MARK = "assets/asfound/mark.svg"
-# Titles a site may give its own pages and switches, where its configuration is in English.
-TITLES = (
-    *(N_("Home"), N_("Find"), N_("Modules"), N_("Vehicles"), N_("Planner"), N_("Board"), N_("Cautions")),
-    *(N_("Contribute"), N_("Review"), N_("Promises"), N_("About"), N_("Dark"), N_("Light")),
-)
 # The theme's own page for addresses that lead nowhere says no more than that.
 NOT_FOUND = """{% extends "main.html" %}
 {% block htmltitle %}<title>{{ not_found[0] }} - {{ config.site_name }}</title>{% endblock %}
@@ -65,49 +61,6 @@ class AsfoundConfig(Config):
     recipes = config_options.Dir(exists=True, default="recipes")
     templates = config_options.Optional(config_options.Dir(exists=True))
     languages = config_options.ListOfItems(config_options.Choice(languages.languages()), default=["en"])
-
-
-def _speak_in(config: MkDocsConfig, tag: str) -> None:
-    """Sets the theme's language, and says what the configuration says in the words of the catalogue."""
-    config.theme["language"] = tag
-    for scheme in config.theme.get("palette") or ():
-        if isinstance(scheme, dict) and isinstance(toggle := scheme.get("toggle"), dict):
-            toggle["name"] = gettext(toggle.get("name", ""))
-
-    def said(entry: Any) -> Any:
-        if isinstance(entry, dict):
-            return {gettext(title): said(below) for title, below in entry.items()}
-        return [said(each) for each in entry] if isinstance(entry, list) else entry
-
-    config.nav = said(config.nav)
-
-
-def _titles(nav: Any) -> Iterator[tuple[str, str]]:
-    """File and title of each entry of a navigation that has one."""
-    for each in nav if isinstance(nav, list) else [nav]:
-        for title, below in each.items() if isinstance(each, dict) else ():
-            if isinstance(below, str):
-                yield below, title
-            else:
-                yield from _titles(below)
-
-
-def _translate(files: Files, tag: str) -> Mapping[str, Set[str]]:
-    """A hand-written ``page.nl.md`` is what ``page.md`` says in that language, and no page of its own.
-
-    Into which languages each was translated, by its file.
-    """
-    found: dict[str, set[str]] = {}
-    for file in tuple(files.documentation_pages()):
-        name, _, language = file.src_uri.removesuffix(".md").rpartition(".")
-        if name and language in languages.languages():
-            original = files.get_file_from_path(f"{name}.md")
-            found.setdefault(f"{name}.md", set()).add(language)
-            if original and language == tag and file.abs_src_path:
-                original.abs_src_path = file.abs_src_path
-                original.translated = True  # type: ignore[attr-defined]
-            files.remove(file)
-    return found
 
 
 def _others(config: MkDocsConfig) -> bool:
@@ -149,7 +102,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
         self.language = self.language or self.config.languages[0]
         speak(languages.language(self.language))
         if self.language != languages.SOURCE:
-            _speak_in(config, self.language)
+            speak_in(config, self.language)
         if self.below:
             config.theme.static_templates.discard("404.html")  # servers ask for that at the top alone
         config.watch.append(self.config.recipes)
@@ -185,7 +138,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
             else:
                 self.studio = Studio.of(folder)
                 findings = self.studio.findings()
-        self.translated = _translate(files, self.language)
+        self.translated = translate(files, self.language)
         if findings:
             shown = folder.relative_to(here) if folder.is_relative_to(here) else folder
             for line in as_lines(findings, printable(str(shown))):
@@ -257,7 +210,7 @@ class AsfoundPlugin(BasePlugin[AsfoundConfig]):
     def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> None:
         """Keeps the navigation, for a preview; in it pages are called as the site's configuration says."""
         self.nav = nav
-        titles = dict(_titles(config.nav or []))
+        titles = dict(titles_in(config.nav or []))
         for key, page in self.own.items():
             page.named = titles.get(page.file.src_uri) or (gettext("Home") if key == HOME else "")
             page.title = page.named or page.title
