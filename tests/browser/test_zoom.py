@@ -101,6 +101,19 @@ def test_a_kind_of_page_zoomed_in(page: Page, kind: str) -> None:
             assert page.evaluate(SIDEWAYS) == [], f"at {width} px, with words of sixty letters"
 
 
+def test_the_drawer_holds_its_links_while_the_theme_still_measures_the_wide_page(page: Page) -> None:
+    """A tablet turned round: for some frames the theme's script leaves the side list as high as it was."""
+    at_rest(page, "planner", 320)
+    page.set_viewport_size({"width": 320, "height": 256})
+    page.evaluate("""() => {
+        const list = document.querySelector(".md-sidebar--primary");
+        list.style.top = "50px";
+        list.querySelector(".md-sidebar__scrollwrap").style.height = "763px";
+    }""")
+    page.keyboard.press("Tab")
+    assert page.evaluate(FOCUS)[1] == []
+
+
 class Late(http.server.SimpleHTTPRequestHandler):
     """A slow line: scripts come half a second after their page, when it has long been seen."""
 
