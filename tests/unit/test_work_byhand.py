@@ -10,13 +10,13 @@ import pytest
 
 from asfound.book import Book
 from asfound.car.bits import Part, Place
-from asfound.car.records import ShownAsNumber
-from asfound.car.settings import Setting
+from asfound.car.records import Layout, Record, RecordPath, SettingPath, ShownAsNumber
+from asfound.car.settings import Choice, Choices, Setting
 from asfound.rules.run import check_book
 from asfound.work.byhand import Allowed, DigitWork, NumberWork, Work, by_hand
-from asfound.work.compiled import Edit
+from asfound.work.compiled import Edit, compile_edit
 from asfound.work.edits import assess, write
-from asfound.work.recipes import Alternative
+from asfound.work.recipes import Alternative, Change
 
 ROOT = Path(__file__).parents[2]
 
@@ -160,6 +160,58 @@ def test_any_place_by_hand(book: Book) -> None:
             assert same(work, one, found, order, ()), (one, found.hex(" "))
     assert done > 600
     assert refused > 20  # shuffled bits come back to a digit they have left
+
+
+def test_settings_side_by_side_by_hand() -> None:
+    """Several choices that share digits, each with values of its own that are no stop."""
+    turn, stops, done = random.Random(11), 0, 0
+    for _ in range(400):
+        settings, places, changes, start = [], {}, [], turn.randrange(3)
+        for at in range(turn.randint(2, 3)):
+            width = turn.randint(1, 5)
+            raws = turn.sample(range(1 << width), min(1 << width, turn.randint(2, 6)))
+            kind = Choices(tuple(Choice(f"value {raw}", raw) for raw in raws))
+            settings.append(Setting(f"s{at}", f"Setting {at}", kind, ("comfort",), "club"))
+            bits = range(start, start + width)
+            places[f"s{at}"] = Place(tuple(Part(b // 8, 7 - b % 8, 7 - b % 8) for b in bits))
+            before = turn.choice((None, f"value {raws[0]}"))
+            changes.append(Change(SettingPath("m", "r", f"s{at}"), before, f"value {raws[1]}"))
+            start += width
+        layout = Layout("one", None, 3, places)
+        record = Record("r", "R", tuple(settings), (layout,))
+        edit = compile_edit(record, RecordPath("m", "r"), layout, changes)
+        work = by_hand(edit, record)
+        assert work is not None
+        for _ in range(60):
+            found = some(edit, turn)
+            assert same(work, edit, found, "big", ()), (edit, found.hex(" "))
+            stops += by_rules(work, edit, found, "big") is None
+            done += 1
+    assert 0 < stops < done
+
+
+def test_a_digit_that_one_setting_shares_with_a_longer_one_is_no_fixed_digit() -> None:
+    kinds = (
+        Choices((Choice("low", 1), Choice("high", 2))),
+        Choices((Choice("early", 7), Choice("late", 25))),
+    )
+    settings = tuple(
+        Setting(id, id, kind, ("comfort",), "club") for id, kind in zip("ab", kinds, strict=True)
+    )
+    places = {"a": Place((Part(0, 5, 7),)), "b": Place((Part(0, 0, 4),))}
+    layout = Layout("one", None, 1, places)
+    record = Record("r", "R", settings, (layout,))
+    changes = [
+        Change(SettingPath("m", "r", "a"), "low", "high"),
+        Change(SettingPath("m", "r", "b"), "early", "late"),
+    ]
+    work = by_hand(compile_edit(record, RecordPath("m", "r"), layout, changes), record)
+    assert isinstance(work, DigitWork)
+    # The first digit holds a and one bit of b: 2 or 3 is low, 4 or 5 high; anything else is a stop.
+    (lookup,) = work.lookups
+    assert lookup.cell == (0, 0)
+    assert [digit for digit, to in enumerate(lookup.write) if to is not None] == [2, 3, 4, 5]
+    assert [fixed.cell for fixed in work.fixed] == [(0, 1)]
 
 
 def test_a_setting_is_named_where_its_digits_hang_together(book: Book) -> None:

@@ -180,6 +180,9 @@ def _patterns(spans: tuple[Span, ...], widths: Sequence[int]) -> list[tuple[froz
 # hex pairs
 
 
+_ANY = frozenset(range(16))
+
+
 @dataclass(frozen=True, slots=True)
 class _Piece:
     """The bits of one setting in one digit, most significant first."""
@@ -210,6 +213,7 @@ def _pieces(field: FieldEdit) -> list[_Piece] | None:
 
 def _digits(edit: Edit, spans: Mapping[SettingPath, tuple[Span, ...] | None]) -> DigitWork | None:
     possible: dict[Cell, frozenset[int]] = {}
+    alone: dict[Cell, frozenset[int]] = {}  # the same, by settings that no other digit decides about
     allowed, texts = [], []
     for field in edit.fields:
         legal, pieces = spans[field.setting], _pieces(field)
@@ -230,15 +234,16 @@ def _digits(edit: Edit, spans: Mapping[SettingPath, tuple[Span, ...] | None]) ->
         for at, piece in enumerate(pieces):
             union = frozenset[int]().union(*(one[at] or range(16) for one in patterns))
             possible[piece.cell] = possible.get(piece.cell, union) & union
+            if len(patterns) == 1:
+                alone[piece.cell] = alone.get(piece.cell, union) & union
         if len(patterns) > 1:
             allowed.append(Allowed(field.definition, tuple(p.cell for p in pieces), tuple(patterns)))
     lookups, fixed = [], []
-    several = {cell for one in allowed for cell in one.cells}
     for byte, mask in enumerate(edit.mask):
         for half, shift in ((0, 4), (1, 0)):
             part, to = mask >> shift & 15, edit.bits[byte] >> shift & 15
-            may = possible.get((byte, half), frozenset(range(16)))
-            if part == 15 and (len(may) == 16 or (byte, half) in several):
+            may = possible.get((byte, half), _ANY)
+            if part == 15 and alone.get((byte, half), _ANY) == _ANY:
                 fixed.append(Fixed((byte, half), to))
             elif part:
                 write = tuple(d & ~part | to if d in may else None for d in range(16))
