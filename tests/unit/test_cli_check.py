@@ -346,6 +346,8 @@ def test_a_name_that_is_not_utf_8(book: Path) -> None:
     first, *_ = ended.stdout.decode("utf-8").splitlines()  # the output itself is sound
     assert first == "recipes/changes/caf\\uDCE9:1:1 [file-bad-name]"
     assert ended.stderr == b""
+    ended = program("check", b"recipes/changes/caf\xe9", cwd=book.parent)  # asked about by its own name
+    assert (ended.returncode, ended.stdout.decode("utf-8").splitlines()[0]) == (1, first)
 
 
 def test_a_book_in_a_folder_whose_name_is_not_utf_8(broken: Path) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 from ..book import Book
 from ..car.origin import Origin
 from ..source.crew import Crew, cores
-from ..source.findings import Finding, path_text
+from ..source.findings import Finding, path_text, printable
 from ..source.loader import FolderTree, Loaded, load
 from ..source.remembered import Remembered
 from . import RULES
@@ -158,9 +158,10 @@ def _place(loaded: Loaded, origin: Origin) -> tuple[str, int, int]:
 
 def only_below(findings: Iterable[Finding], asked_for: Sequence[PurePosixPath]) -> list[Finding]:
     """The findings that are, or may be, about the files asked for; all when nothing in particular was."""
+    places = [PurePosixPath(printable(str(each))) for each in asked_for]  # as findings name them
 
     def asked(file: str) -> bool:
-        return any(PurePosixPath(file).is_relative_to(each) for each in asked_for)
+        return any(PurePosixPath(file).is_relative_to(place) for place in places)
 
     return [
         finding
