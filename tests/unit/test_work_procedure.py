@@ -380,6 +380,24 @@ def test_the_frame_in_order():
     ]  # fmt: skip
 
 
+def test_a_place_that_lines_call_or_address_differently_bears_all_names_and_addresses():
+    def fitted(*places: FittedPlace) -> VehicleLine:
+        return line(Fitted("a", None, places))
+
+    left = FittedPlace("left", "left step", "0x51")
+    lines = [
+        fitted(left, FittedPlace("right", "right step")),
+        fitted(replace(left, address="0x61")),
+        fitted(left),
+    ]
+    assert place_names(lines) == {
+        ("a", "left"): ("left step", "0x51 or 0x61"),
+        ("a", "right"): ("right step", None),
+    }
+    lines.append(fitted(FittedPlace("left", "near-side step")))
+    assert place_names(lines)["a", "left"] == ("left step or near-side step", "0x51 or 0x61")
+
+
 def test_every_module_is_visited_once_and_each_place_on_its_own():
     modules = [module("a", record("r"), record("s")), module("b", record("r"))]
     changes = [change("a", "r"), change("b", "r"), change("a", "s")]

@@ -196,7 +196,7 @@ class Book:
         """The generated job for each form, in the order of ``forms``."""
         if recipe not in self._frames:
             self._frames[recipe] = tuple(
-                frame(self.recipes[recipe], form, self.modules, self.club.times)
+                frame(self.recipes[recipe], form, self.modules, self.club.times, self.place_names)
                 for form in self.forms(recipe)
             )
         return self._frames[recipe]

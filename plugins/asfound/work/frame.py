@@ -10,9 +10,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
 from ..car.origin import NOWHERE, Origin
+from ..car.phrases import join_words
 from ..car.records import Module, RecordPath, SettingPath
 from ..car.settings import Setting
-from ..car.vehicles import VehicleLine
+from ..car.vehicles import FittedPlace, VehicleLine
 from ..speech import gettext, number_words
 from . import loading, wording
 from .assembly import Assembly
@@ -53,8 +54,22 @@ def frame_of(
 
 
 def place_names(lines: Iterable[VehicleLine]) -> dict[tuple[str, str], tuple[str, str | None]]:
-    """Names and diagnostic addresses of the places of modules fitted more than once."""
-    return {(f.module, p.id): (p.name, p.address) for line in lines for f in line.fitted for p in f.places}
+    """Names and diagnostic addresses of the places of modules fitted more than once.
+
+    Where lines differ on a place, all its names and all its addresses: which one holds is for the car to say.
+    """
+    found: dict[tuple[str, str], list[FittedPlace]] = {}
+    for line in lines:
+        for fitted in line.fitted:
+            for place in fitted.places:
+                found.setdefault((fitted.module, place.id), []).append(place)
+    return {
+        at: (
+            join_words(dict.fromkeys(place.name for place in of), "or"),
+            join_words(dict.fromkeys(place.address for place in of if place.address), "or") or None,
+        )
+        for at, of in found.items()
+    }
 
 
 class _Frame(Assembly):

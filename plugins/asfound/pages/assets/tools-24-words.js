@@ -26,6 +26,7 @@
       lines: {}, models: {}, phases: {}, markets: {}, equipment: {}, modules: {}, records: {}, settings: {}, looks: {},
       places: {}, values: {},
     };
+    const placed = {};
     for (const line of world.lines) {
       names.lines[line.id] = line.name;
       for (const kind of ["models", "phases", "markets"]) {
@@ -41,9 +42,13 @@
         }
       }
       for (const fitted of line.fitted || []) {
-        for (const place of fitted.places || []) { names.places[fitted.module + "@" + place.id] = place.name; }
+        for (const place of fitted.places || []) {
+          const at = fitted.module + "@" + place.id;
+          (placed[at] = placed[at] || new Set()).add(place.name);
+        }
       }
     }
+    for (const at of Object.keys(placed)) { names.places[at] = joinWords(Array.from(placed[at]), "or"); }
     for (const one of world.modules || []) { names.modules[one.id] = one.name; }
     for (const one of modules || []) {
       names.modules[one.id] = one.name;

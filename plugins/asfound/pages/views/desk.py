@@ -14,7 +14,6 @@ from ...source.pictures import size
 from ...source.remembered import cleaned
 from ...trust.codes import Codes
 from ...trust.vetting import Standing
-from ...work.frame import place_names
 from ...work.recipes import Recipe
 from .common import StatusKind
 
@@ -129,10 +128,10 @@ class Desk:
             self.picture(recipe, file)
         return self._sizes[recipe, file]
 
-    @cached_property
+    @property
     def places(self) -> Mapping[tuple[str, str], tuple[str, str | None]]:
         """Names and diagnostic addresses of the places of modules fitted more than once."""
-        return place_names(self.book.lines.values())
+        return self.book.place_names
 
     def variant(self, key: VariantKey) -> str:
         """``Loft Phase 2``; the line is named too where the book has several."""
