@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -31,6 +32,10 @@ from asfound.work.byhand import DigitWork, NumberWork, Work, by_hand
 from asfound.work.compiled import Edit
 from asfound.work.plan import alone, plan
 from asfound.work.worksheet import worksheet
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "unit"))
+
+from side_by_side import side_by_side
 
 ROOT = Path(__file__).parents[2]
 FIVE = [
@@ -110,7 +115,7 @@ ANSWER = """(text) => JSON.parse(text).map(([edit, record, alternatives]) => {
 
 
 def test_by_hand_as_python_says(book: Book, tab: Page, bases: dict[str, str]) -> None:
-    """On every edit of the demo, and on its settings moved to random places of random records."""
+    """On every demo edit, on its settings moved to random places of random records, and on choices side by side."""
     turn, asked, expected = Random(11), [], []
     for recipe in book.recipes.values():
         for edit in book.edits(recipe.id):
@@ -142,6 +147,10 @@ def test_by_hand_as_python_says(book: Book, tab: Page, bases: dict[str, str]) ->
                 other = replace(record, shown_as=shown)
                 asked.append([compiled.edit(one), compiled.record(other), []])
                 expected.append(plain(by_hand(one, other)))
+    for _ in range(100):
+        edit, record = side_by_side(turn)
+        asked.append([compiled.edit(edit), compiled.record(record), []])
+        expected.append(plain(by_hand(edit, record)))
     tab.goto(bases["file"] + links.PLAN_SHEET)
     assert tab.evaluate(ANSWER, json.dumps(asked)) == expected
     assert len(expected) > 300 and sum(one is None for one in expected) > 5

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +18,10 @@ from asfound.work.byhand import Allowed, DigitWork, NumberWork, Work, by_hand
 from asfound.work.compiled import Edit, compile_edit
 from asfound.work.edits import assess, write
 from asfound.work.recipes import Alternative, Change
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from side_by_side import side_by_side
 
 ROOT = Path(__file__).parents[2]
 
@@ -166,20 +171,7 @@ def test_settings_side_by_side_by_hand() -> None:
     """Several choices that share digits, each with values of its own that are no stop."""
     turn, stops, done = random.Random(11), 0, 0
     for _ in range(400):
-        settings, places, changes, start = [], {}, [], turn.randrange(3)
-        for at in range(turn.randint(2, 3)):
-            width = turn.randint(1, 5)
-            raws = turn.sample(range(1 << width), min(1 << width, turn.randint(2, 6)))
-            kind = Choices(tuple(Choice(f"value {raw}", raw) for raw in raws))
-            settings.append(Setting(f"s{at}", f"Setting {at}", kind, ("comfort",), "club"))
-            bits = range(start, start + width)
-            places[f"s{at}"] = Place(tuple(Part(b // 8, 7 - b % 8, 7 - b % 8) for b in bits))
-            before = turn.choice((None, f"value {raws[0]}"))
-            changes.append(Change(SettingPath("m", "r", f"s{at}"), before, f"value {raws[1]}"))
-            start += width
-        layout = Layout("one", None, 3, places)
-        record = Record("r", "R", tuple(settings), (layout,))
-        edit = compile_edit(record, RecordPath("m", "r"), layout, changes)
+        edit, record = side_by_side(turn)
         work = by_hand(edit, record)
         assert work is not None
         for _ in range(60):

@@ -233,9 +233,8 @@ def _digits(edit: Edit, spans: Mapping[SettingPath, tuple[Span, ...] | None]) ->
         patterns = [tuple(p.digits(v) for p, v in zip(pieces, one, strict=True)) for one in said]
         for at, piece in enumerate(pieces):
             union = frozenset[int]().union(*(one[at] or range(16) for one in patterns))
-            possible[piece.cell] = possible.get(piece.cell, union) & union
-            if len(patterns) == 1:
-                alone[piece.cell] = alone.get(piece.cell, union) & union
+            for known in (possible,) if len(patterns) > 1 else (possible, alone):
+                known[piece.cell] = known.get(piece.cell, union) & union
         if len(patterns) > 1:
             allowed.append(Allowed(field.definition, tuple(p.cell for p in pieces), tuple(patterns)))
     lookups, fixed = [], []

@@ -97,6 +97,7 @@
 
   function digits(edit, fields) {
     const possible = new Map();
+    const alone = new Map(); // the same, by settings that no other digit decides about
     const allowed = [];
     const texts = [];
     let mask = new Array(edit.length).fill(0);
@@ -119,11 +120,12 @@
       some.forEach((piece, i) => {
         const key = piece.cell.join();
         const union = SIXTEEN.filter((digit) => of.some((one) => one[i] === null || one[i].includes(digit)));
-        possible.set(key, (possible.get(key) || SIXTEEN).filter((digit) => union.includes(digit)));
+        for (const known of of.length > 1 ? [possible] : [possible, alone]) {
+          known.set(key, (known.get(key) || SIXTEEN).filter((digit) => union.includes(digit)));
+        }
       });
       if (of.length > 1) { allowed.push({ name: field.setting.name, cells: some.map((one) => one.cell), patterns: of }); }
     }
-    const several = new Set([].concat(...allowed.map((one) => one.cells.map((cell) => cell.join()))));
     const lookups = [];
     const fixed = [];
     for (let byte = 0; byte < edit.length; byte += 1) {
@@ -133,7 +135,7 @@
         const goal = to[byte] >> shift & 15;
         const key = byte + "," + half;
         const may = possible.get(key) || SIXTEEN;
-        if (part === 15 && (may.length === 16 || several.has(key))) {
+        if (part === 15 && (alone.get(key) || SIXTEEN).length === 16) {
           fixed.push({ cell: [byte, half], digit: goal });
         } else if (part) {
           lookups.push({ cell: [byte, half], write: SIXTEEN.map((digit) => may.includes(digit) ? digit & ~part | goal : null) });
