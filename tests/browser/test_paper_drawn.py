@@ -115,7 +115,7 @@ ANSWER = """(text) => JSON.parse(text).map(([edit, record, alternatives]) => {
 
 
 def test_by_hand_as_python_says(book: Book, tab: Page, bases: dict[str, str]) -> None:
-    """On every demo edit, on its settings moved to random places of random records, and on choices in a row."""
+    """On every demo edit, on its settings moved anywhere in random records, and on choices in a row."""
     turn, asked, expected = Random(11), [], []
     for recipe in book.recipes.values():
         for edit in book.edits(recipe.id):
