@@ -322,6 +322,26 @@ def test_vet_refuses_what_is_not_offered(club, old, new, says):
     assert says in ended.output
 
 
+@pytest.mark.parametrize("recipe", ["", "recipes", "recipes/club.yml", "recipes/changes"])
+def test_vet_refuses_what_is_no_recipe(club, recipe):
+    ended = run("vet", recipe, "--as", "wren")
+    assert ended.exit_code == commands.COULD_NOT_RUN
+    assert ended.output.startswith("asfound vet: ") and "is no recipe" in ended.output
+
+
+def test_commands_know_what_a_misspelt_recipe_may_be(club):
+    for words in (
+        ("vet", "cabin-lamp-wait", "--as", "wren"),
+        ("new", "report", "cabin-lamp-wait", "--by", "wren"),
+        ("sheet", "cabin-lamp-wait", "-o", "x.pdf"),
+    ):
+        ended = run(*words)
+        assert ended.exit_code == commands.COULD_NOT_RUN
+        assert ended.output == (
+            f"asfound {words[0]}: the book has no recipe 'cabin-lamp-wait'. Near it: cabin-lamp-waits.\n"
+        )
+
+
 def test_vet_refuses_where_the_check_has_findings(club):
     edit(club / "recipes/changes/quieter-key-chime/recipe.yml", 'write: "50 31"', 'write: "60 31"')
     ended = run("vet", "quieter-key-chime", "--as", "wren")
@@ -437,7 +457,10 @@ NOT_BEGUN = {
     "no such recipe": (("report", "quieter-key-chim", "--by", "wren"), "quieter-key-chime"),
     "a mistyped code": (("report", "quieter-key-chime", "--by", "wren", "--code", "00000001"), "mistyped"),
     "a bad name": (("module", "Roof lamp"), "roof-lamp"),
-    "a name that leads away": (("module", "../roof"), "belongs here"),
+    "a name that leads away": (("module", "../roof"), "is not made of small letters"),
+    "a report by nobody": (("report", "quieter-key-chime", "--by", ""), "the name is empty"),
+    "no name": (("recipe", ""), "the name is empty"),
+    "an author who is no member": (("recipe", "x", "--by", "Wren: me"), "wren-me"),
     "a name of Windows": (("vehicle", "con"), "taken"),
 }
 

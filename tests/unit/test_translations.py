@@ -167,6 +167,10 @@ def test_the_command_says_what_is_left(tmp_path: Path) -> None:
     )
     assert left.exit_code == 0 and f'"{name}"' not in left.stdout and "    says:\n" in left.stdout
     assert CliRunner().invoke(main, ["translations", "nl", "--book", "nowhere"]).exit_code == 2
+    within = CliRunner().invoke(main, ["translations", "nl", "--book", str(recipes / "modules")])
+    assert within.output == said.output  # as everywhere, from something inside the book too
+    odd = CliRunner().invoke(main, ["translations", "../nl", "--book", str(recipes)])
+    assert (odd.exit_code, odd.output.count("\n")) == (2, 1) and "such as nl" in odd.output
 
 
 def test_a_whole_file_is_printed_where_none_is_begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,6 +17,8 @@ from ..rules.run import check_folder
 from ..source import report
 from ..source.findings import Finding
 from ..source.folders import BookFolder, NoBook
+from ..source.loader import load
+from ..work.recipes import Recipe
 from . import COULD_NOT_RUN, FINDINGS
 
 _Command = TypeVar("_Command", bound=Callable[..., object])
@@ -75,17 +77,39 @@ def near_it(name: str, known: Iterable[str]) -> str:
     return f" Near it: {', '.join(near)}." if near else ""
 
 
+def find_book(command: str, path: Path) -> BookFolder:
+    """Where the book lies that ``path`` is, or lies in; ends the program when there is none there."""
+    try:
+        return BookFolder.all_of((path,))[0]
+    except NoBook as problem:
+        refuse(command, str(problem))
+
+
 def open_book(command: str, path: Path) -> tuple[BookFolder, Book | None, tuple[Finding, ...]]:
     """The book that ``path`` lies in and its findings; ends the program when there is none there.
 
     The book is None when even the club's own file cannot be read.
     """
-    try:
-        folder = BookFolder.all_of((path,))[0]
-    except NoBook as problem:
-        refuse(command, str(problem))
+    folder = find_book(command, path)
     loaded, findings = check_folder(folder.folder)
     return folder, Book(loaded) if loaded.club is not None else None, findings
+
+
+def load_book(command: str, path: Path) -> tuple[BookFolder, Book]:
+    """As ``open_book``, without asking the rules; ends the program when the club's file cannot be read."""
+    folder = find_book(command, path)
+    loaded = load(folder.folder)
+    if loaded.club is None:
+        refuse(command, f"{folder.shown}/club.yml cannot be read; asfound check {folder.shown} says why.")
+    return folder, Book(loaded)
+
+
+def recipe_of(command: str, book: Book, name: str) -> Recipe:
+    """The recipe of that name; ends the program when the book has none."""
+    found = book.recipes.get(name)
+    if found is None:
+        refuse(command, f"the book has no recipe {name!r}.{near_it(name, book.recipes)}")
+    return found
 
 
 def stop_for(command: str, findings: Iterable[Finding], folder: BookFolder) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import shlex
-import unicodedata
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -13,6 +12,7 @@ import click
 from .. import __version__
 from ..book import Book
 from ..source.loader import load
+from ..source.names import slug
 from ..source.schemas import schema_folder
 from ..source.writing import scalar
 from .common import refuse, write
@@ -118,12 +118,6 @@ def _words(name: str, personal: bool) -> Mapping[str, str]:
         if personal
         else "".join(f"  - {name}: {name.lower()}.md\n" for name in ("Contribute", "Review", "Promises")),
     }
-
-
-def slug(name: str) -> str:
-    """The name as it may stand in addresses; "" when nothing of it may."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain)[:64].strip("-")
 
 
 def _schemas() -> Iterator[tuple[str, bytes]]:

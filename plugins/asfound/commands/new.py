@@ -9,16 +9,14 @@ import click
 
 from ..book import Book
 from ..car.records import SettingPath
-from ..source.folders import BookFolder, NoBook
-from ..source.loader import load
-from ..source.names import sort_out
+from ..source.folders import BookFolder
+from ..source.names import bad_name
 from ..source.reader import read
 from ..source.schemas import validate
-from ..source.tree import Entry
 from ..trust.codes import check_code, normalise
 from ..work.compiled import EditProblem
 from . import drafts
-from .common import book_option, day_option, near_it, refuse, write
+from .common import book_option, day_option, find_book, load_book, near_it, recipe_of, refuse, write
 from .draft import Draft
 
 
@@ -48,11 +46,14 @@ def recipe(
     name: str, settings: Sequence[str], media: str | None, handle: str | None, day: str, folder: Path
 ) -> None:
     """Begin a recipe: changes/NAME/recipe.yml. NAME becomes part of its page's address."""
-    place, book = _book(folder)
+    place, book = load_book("new", folder)
+    _refuse_bad(name)
+    if handle is not None:
+        _refuse_bad(handle)
     for path in settings:
         known = [str(each) for each in book.settings]
         if path not in known:
-            refuse("new", f"no module has a setting {path}.{near_it(path, known)}")
+            refuse("new", f"no module has a setting {path}.{near_it(path, known) or _settings(book, path)}")
     if media is not None and media not in book.modules:
         refuse("new", f"there is no module {media}; the book has {', '.join(sorted(book.modules))}.")
     chosen = [SettingPath.parse(path) for path in settings]
@@ -70,9 +71,9 @@ def recipe(
 @book_option()
 def report(recipe: str, handle: str, code: str | None, day: str, folder: Path) -> None:
     """Begin a report on RECIPE: changes/RECIPE/reports/HANDLE-MONTH.yml."""
-    place, book = _book(folder)
-    if recipe not in book.recipes:
-        refuse("new", f"the book has no recipe {recipe}.{near_it(recipe, book.recipes)}")
+    place, book = load_book("new", folder)
+    recipe_of("new", book, recipe)
+    _refuse_bad(handle)
     if code is not None and check_code(code) != "ok":
         refuse("new", f"{code} is mistyped: its check letter does not match. Compare it with the sheet.")
     stem, files = f"{handle}-{day[:7]}", book.loaded.files
@@ -92,7 +93,8 @@ def report(recipe: str, handle: str, code: str | None, day: str, folder: Path) -
 @book_option()
 def module(name: str, folder: Path) -> None:
     """Begin a control module: modules/NAME.yml."""
-    place = _place(folder)
+    place = find_book("new", folder)
+    _refuse_bad(name)
     _save(place, drafts.module(name))
     lines = sorted((place.folder / "vehicles").glob("*.yml"))
     where = str(place.shown / "vehicles" / lines[0].name) if len(lines) == 1 else "the vehicle line's file"
@@ -104,30 +106,30 @@ def module(name: str, folder: Path) -> None:
 @book_option()
 def vehicle(name: str, folder: Path) -> None:
     """Begin a vehicle line: vehicles/NAME.yml."""
-    place, book = _book(folder)
+    place, book = load_book("new", folder)
+    _refuse_bad(name)
     _save(place, drafts.vehicle(book, name))
 
 
-def _place(folder: Path) -> BookFolder:
-    try:
-        return BookFolder.all_of((folder,))[0]
-    except NoBook as problem:
-        refuse("new", str(problem))
+def _refuse_bad(name: str) -> None:
+    """End the program when no file may be called so."""
+    if wrong := bad_name(name):
+        refuse("new", f"{wrong[0]}; {wrong[1]}.")
 
 
-def _book(folder: Path) -> tuple[BookFolder, Book]:
-    place = _place(folder)
-    loaded = load(place.folder)
-    if loaded.club is None:
-        refuse("new", f"{place.shown}/club.yml cannot be read; asfound check {place.shown} says why.")
-    return place, Book(loaded)
+def _settings(book: Book, path: str) -> str:
+    """`` …``, what may stand in place of a setting's path that is like no other."""
+    module = path.partition("/")[0]
+    if own := [str(each) for each in book.settings if each.module == module]:
+        return f" {module} has {', '.join(own[:6])}{' and others' if len(own) > 6 else ''}."
+    if not book.settings:
+        return " The book has no settings yet; begin a module with asfound new module NAME."
+    modules = dict.fromkeys(each.module for each in book.settings)
+    return f" Write MODULE/RECORD/SETTING, with a module of {', '.join(modules)}."
 
 
 def _save(place: BookFolder, draft: Draft) -> None:
     """Write the draft where no file is yet, and say how much is to be filled in."""
-    _, wrong = sort_out([Entry("club.yml", "file"), Entry(draft.path, "file")])
-    if bad := [finding for finding in wrong if finding.file == draft.path]:
-        refuse("new", f"{bad[0].message}; {bad[0].repair}.")
     target = place.folder / draft.path
     if target.exists() or target.is_symlink():
         refuse("new", f"{place.shown / draft.path} is there already.")

@@ -38,7 +38,7 @@ from .cars import (
     refuse_unknown,
     sound_book,
 )
-from .common import book_option, near_it, refuse, write
+from .common import book_option, recipe_of, refuse, write
 
 
 @click.command()
@@ -91,9 +91,8 @@ def sheet(
     reading = reading_of("sheet", found)
     known = known_of("sheet", car, reading)
     book = sound_book("sheet", folder, recipes or None)
-    unknown = [name for name in recipes if name not in book.recipes]
-    if unknown:
-        refuse("sheet", f"there is no recipe {unknown[0]!r}.{near_it(unknown[0], book.recipes)}")
+    for name in recipes:
+        recipe_of("sheet", book, name)
     picked = choices("sheet", book, chosen)
     own = book.club.language if book.club.language in languages.languages() else languages.SOURCE
     with speaking(languages.language(language or own)):

@@ -9,12 +9,10 @@ from pathlib import Path
 
 import click
 
-from ..book import Book
 from ..book.translated import Progress, progress
-from ..source.loader import load
-from ..source.names import modeline
+from ..source.names import bad_name, modeline
 from ..source.writing import scalar
-from .common import book_option, near_it, refuse
+from .common import book_option, load_book, near_it, refuse
 
 
 @click.command()
@@ -34,14 +32,12 @@ def translations(language: str, folder: Path, missing: str | None) -> None:
 
     Exit status: 0 said, 2 could not run.
     """
-    if not folder.is_dir():
-        refuse("translations", f"there is no folder {folder}")
-    loaded = load(folder)
-    if loaded.club is None:
-        refuse("translations", "the club's file cannot be read; asfound check says why")
-    every = progress(Book(loaded), language)
+    place, book = load_book("translations", folder)
+    if wrong := bad_name(language):
+        refuse("translations", f"{wrong[0]}; write a language's code, such as nl.")
+    loaded, every = book.loaded, progress(book, language)
     if missing is not None:
-        of = _of(missing, folder)
+        of = _of(missing, place.folder)
         broken = {finding.file.removesuffix(".yml").removesuffix("/recipe") for finding in loaded.findings}
         _entries(every, of, language, begun=of in loaded.translations.get(language, {}), broken=broken)
         return
@@ -61,8 +57,8 @@ def translations(language: str, folder: Path, missing: str | None) -> None:
 
 def _of(written: str, folder: Path) -> str:
     """The file as the book calls it: ``modules/lamps`` for ``recipes/modules/lamps.yml``."""
-    path, book = Path(os.path.abspath(written)), Path(os.path.abspath(folder))
-    below = path.relative_to(book).as_posix() if path.is_relative_to(book) else written
+    path = Path(os.path.abspath(written))
+    below = path.relative_to(folder).as_posix() if path.is_relative_to(folder) else written
     return below.removesuffix(".yml").removesuffix("/recipe")
 
 

@@ -17,7 +17,7 @@ from ..trust.reports import Signature
 from ..trust.vetting import examine, vetted
 from ..work.recipes import Recipe
 from . import CLEAN
-from .common import book_option, day_option, near_it, open_book, refuse, stop_for, write
+from .common import book_option, day_option, open_book, recipe_of, refuse, stop_for, write
 
 _LONGEST_NOTE = 240
 
@@ -48,13 +48,15 @@ def vet(recipe: str, handle: str, note: str, day: str, folder: Path) -> None:
         refuse("vet", f"a note is one line of at most {_LONGEST_NOTE} letters.")
     place, book, findings = open_book("vet", folder)
     name = Path(recipe).name if folder != Path(recipe) else _recipe_of(place)
+    if not name:
+        refuse("vet", f"{recipe!r} is no recipe and lies in none; name the recipe's folder.")
     own = Origin(f"changes/{name}/vetted/{handle}.yml")
     found = book.recipes.get(name) if book else None
     if book and found and (why := _why_not(book, found, handle, day)):
         refuse("vet", why)
     stop_for("vet", (f for f in findings if _matters(f, name, own.file)), place)
-    if book is None or found is None:
-        refuse("vet", f"the book has no recipe {name!r}.{near_it(name, book.recipes if book else ())}")
+    assert book is not None  # without a club there is a finding
+    found = recipe_of("vet", book, name)
     signature = Signature(name, handle, book.codes(name).sheet, day, note, own)
     before = [one for one in book.signatures(name) if one.by == handle]
     if before and (before[0].sheet_code, before[0].note) == (signature.sheet_code, note or before[0].note):

@@ -147,24 +147,32 @@ def _wrong(entry: Entry) -> Finding | None:
     if match is None:
         return _stray(entry)
     for name in filter(None, match.groups()):
-        if wrong := _bad_name(name):
+        if wrong := bad_name(name):
             return _about(entry, "file-bad-name", *wrong)
     return None
 
 
-def _bad_name(name: str) -> tuple[str, str] | None:
+def bad_name(name: str) -> tuple[str, str] | None:
+    """What is wrong with a name for a file or folder, without its ending, and the repair."""
+    if not name:
+        return "the name is empty", "write one"
     if len(name) > NAME_LENGTH:
         return f"the name has {len(name)} characters; at most {NAME_LENGTH} are allowed", "rename it shorter"
     if not _SLUG.match(name):
-        plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-        slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
+        better = slug(name)
         return (
             f"the name {bare(name)} is not made of small letters and digits, joined by single hyphens",
-            f"rename it to {slug}" if slug else "rename it",
+            f"rename it to {better}" if better else "rename it",
         )
     if name in RESERVED_NAMES:
         return f"the name {name} is taken by Windows or by the site itself", "rename it"
     return None
+
+
+def slug(text: str) -> str:
+    """A text as it may stand in names and addresses; "" when nothing of it may."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain)[:NAME_LENGTH].strip("-")
 
 
 def _stray(entry: Entry) -> Finding:
