@@ -6,12 +6,10 @@ without a value is a finding of the strict reader, so ``asfound check`` names ex
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from textwrap import wrap
-from typing import Any
 
+from ..source.fields import fields
 from ..source.names import modeline
-from ..source.schemas import KINDS, documents
 
 _HEAD = (
     "What stands empty is for you to fill in; asfound check names each until it is done. Lines that begin "
@@ -62,34 +60,7 @@ class Draft:
 
 def described(kind: str, field: str) -> str:
     """What the schema says of a field, written like ``checks[].expect``. KeyError for an unknown field."""
-    file, here = KINDS[kind], documents().documents[KINDS[kind]]
-    for step in field.replace("[]", ".[]").split("."):
-        found = next(
-            (
-                (name, each)
-                for name, schema in _same(file, here)
-                if (each := _below(schema, step)) is not None
-            ),
-            None,
-        )
-        if found is None:
-            raise KeyError(field)
-        file, here = found
-    return next(str(schema["description"]) for _, schema in _same(file, here) if "description" in schema)
-
-
-def _below(schema: Any, step: str) -> Any:
-    return schema.get("items") if step == "[]" else schema.get("properties", {}).get(step)
-
-
-def _same(file: str, schema: Any) -> Iterator[tuple[str, Any]]:
-    """A schema and those it refers to or chooses from, with the file each stands in."""
-    yield file, schema
-    if reference := schema.get("$ref"):
-        name, _, pointer = reference.partition("#")
-        target: Any = documents().documents[name or file]
-        for key in filter(None, pointer.split("/")):
-            target = target[key]
-        yield from _same(name or file, target)
-    for each in schema.get("oneOf", ()):
-        yield from _same(file, each)
+    found = next((each for each in fields(kind) if each.path == field), None)
+    if found is None:
+        raise KeyError(field)
+    return found.description
