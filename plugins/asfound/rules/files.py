@@ -32,13 +32,6 @@ def file_can_be_loaded(book: Book, recipe: Recipe) -> Iterator[Problem]:
             f"write at least {-(-media.size // 10**9)}",
             also=(at("size"),),
         )
-    if media.largest_gb is not None and media.largest_gb < media.smallest_gb:
-        yield Problem(
-            at("card", "largest_gb"),
-            "the largest card is smaller than the smallest",
-            f"write at least {media.smallest_gb}",
-            also=(at("card", "smallest_gb"),),
-        )
     if media.reading_after in media.reading_before:
         yield Problem(
             at("reading", "after"),

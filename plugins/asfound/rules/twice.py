@@ -65,12 +65,9 @@ def values_of(setting: Setting) -> Iterator[tuple[str, Origin]]:
 
 
 def in_recipe(book: Book, recipe: Recipe) -> Iterator[Problem]:
-    """Pictures, related recipes and past codes."""
-    at = recipe.origin.at
+    """Pictures, clashes and past codes."""
     yield from _once("picture", ((p.file, p.origin.at("file")) for p in recipe.pictures))
     yield from _once("recipe", ((c.recipe, c.origin.at("recipe")) for c in recipe.clashes))
-    for key, names in (("needs", recipe.needs), ("replaces", recipe.replaces)):
-        yield from _once("recipe", ((name, at(key, n)) for n, name in enumerate(names)))
     codes = book.codes_origin(recipe.id).at
     past = enumerate(book.past_codes(recipe.id))
     yield from _once("sheet code", ((code.sheet_code, codes("codes", n, "sheet_code")) for n, code in past))
