@@ -36,6 +36,13 @@ def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
     return list_words(listed, link, "," if any("," in word or said in word for word in listed) else "")
 
 
+def counted(number: int, noun: str) -> str:
+    """ "1 entry", "3 entries"; for findings and commands, which stay English."""
+    if number == 1:
+        return f"1 {noun}"
+    return f"{number} {noun[:-1] + 'ies' if noun.endswith('y') else noun + 's'}"
+
+
 def lower_first(text: str) -> str:
     """A name or sentence for use inside another: first letter small, unless the word has more capitals."""
     word = text.split(maxsplit=1)[0] if text.split() else ""

@@ -14,6 +14,7 @@ from fractions import Fraction
 from math import ceil, floor
 
 from ..speech import number_words
+from .phrases import counted
 from .settings import Choice, Choices, Number, Setting, Text
 
 _DECIMAL = re.compile(r"-?(0|[1-9][0-9]{0,19})(\.[0-9]{1,19})?\Z")
@@ -164,14 +165,10 @@ def _no_such_words(setting: Setting, words: str, known: Iterable[str]) -> ValueP
 def _fitting(setting: Setting, raw: int, width: int | None) -> int:
     if width is not None and raw >> width:
         raise ValueProblem(
-            f"The value {raw} of {setting.name!r} does not fit into {_count(width, 'bit')}.",
-            f"Give it a place of at least {_count(raw.bit_length(), 'bit')}, or correct the value.",
+            f"The value {raw} of {setting.name!r} does not fit into {counted(width, 'bit')}.",
+            f"Give it a place of at least {counted(raw.bit_length(), 'bit')}, or correct the value.",
         )
     return raw
-
-
-def _count(n: int, noun: str) -> str:
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
 
 
 def _encode_number(setting: Setting, kind: Number, words: str, width: int | None) -> Stored:
@@ -191,7 +188,7 @@ def _encode_number(setting: Setting, kind: Number, words: str, width: int | None
     exactly = (asked - kind.offset) / kind.factor
     stored = round(exactly)  # Fraction rounds ties to even
     if not _can_hold(kind, width, stored):
-        bits = _count(width, "bit") if width is not None else "bits"
+        bits = counted(width, "bit") if width is not None else "bits"
         raise ValueProblem(
             f"{words} {kind.unit} is stored as {stored}, which {'' if kind.signed else 'un'}signed {bits} of "
             f"{setting.name!r} cannot hold.",
@@ -248,8 +245,8 @@ def _encode_text(setting: Setting, length: int, pad: str, words: str, width: int
         )
     if len(words) > length:
         raise ValueProblem(
-            f"{words[:80]!r} has {_count(len(words), 'character')}, {setting.name!r} holds {length}.",
-            f"Shorten it to {_count(length, 'character')}.",
+            f"{words[:80]!r} has {counted(len(words), 'character')}, {setting.name!r} holds {length}.",
+            f"Shorten it to {counted(length, 'character')}.",
         )
     if pad == "space" and words.endswith(" "):
         raise ValueProblem(
@@ -258,8 +255,8 @@ def _encode_text(setting: Setting, length: int, pad: str, words: str, width: int
         )
     if width is not None and width != 8 * length:
         raise ValueProblem(
-            f"{setting.name!r} takes {_count(8 * length, 'bit')}, its place has {width}.",
-            f"Give it a place of {_count(length, 'whole byte')}.",
+            f"{setting.name!r} takes {counted(8 * length, 'bit')}, its place has {width}.",
+            f"Give it a place of {counted(length, 'whole byte')}.",
         )
     filled = words.encode("ascii").ljust(length, b" " if pad == "space" else b"\0")
     return Stored(int.from_bytes(filled, "big"), words, True)

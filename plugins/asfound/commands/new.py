@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from ..book import Book
+from ..car.phrases import counted
 from ..car.records import SettingPath
 from ..source.folders import BookFolder
 from ..source.names import bad_name
@@ -137,6 +138,5 @@ def _save(place: BookFolder, draft: Draft) -> None:
     found = read(raw, draft.path)
     left = len(found.findings) + len(validate(draft.kind, found.data, found.positions, draft.path))
     write("new", target, raw)
-    things = "1 thing" if left == 1 else f"{left} things"
-    click.echo(f"{place.shown / draft.path}: {things} to fill in.")
+    click.echo(f"{place.shown / draft.path}: {counted(left, 'thing')} to fill in.")
     click.echo(f"asfound check {place.shown / draft.path} lists what is left.")

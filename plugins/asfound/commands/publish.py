@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from ..book import Book
+from ..car.phrases import counted
 from ..source.writing import CannotAppend, with_code
 from ..trust.reports import PastCode
 from ..work.recipes import Recipe
@@ -51,7 +52,7 @@ def publish(book: Path, day: str, dry_run: bool) -> None:
         if not dry_run:
             write("publish", target, content)
         click.echo(said)
-    count = f"{len(files)} code" + ("" if len(files) == 1 else "s")
+    count = counted(len(files), "code")
     if not files:
         click.echo("Every recipe's code is noted already.")
     else:

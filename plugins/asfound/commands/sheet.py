@@ -11,6 +11,7 @@ import click
 from ..book import Book
 from ..book.translated import in_language
 from ..car.known import Known
+from ..car.phrases import counted
 from ..car.records import SettingPath
 from ..pages import languages
 from ..pages.environment import environment
@@ -109,8 +110,7 @@ def sheet(
             picked,
         )
     write("sheet", out, done)
-    pages = pages_in(done)
-    click.echo(f"{out}: {pages} {'page' if pages == 1 else 'pages'}")
+    click.echo(f"{out}: {counted(pages_in(done), 'page')}")
 
 
 def _printed(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..car.phrases import counted
 from ..source.address import of_kind
 from ..source.report import place_text
 from .review import FindingChange, Review, Subject
@@ -32,10 +33,10 @@ def counts(review: Review) -> str:
     new = sum(found.state == "new" for found in review.findings)
     fixed = len(review.findings) - new
     parts = [
-        f"{_count(looks, 'change')} to look at, {notes} only noted",
-        f"{_count(len(review.owners), 'file')} for owners only" if review.owners else "",
-        f"{_count(new, 'new finding')}" if new else "",
-        f"{_count(fixed, 'finding')} fixed" if fixed else "",
+        f"{counted(looks, 'change')} to look at, {notes} only noted",
+        f"{counted(len(review.owners), 'file')} for owners only" if review.owners else "",
+        f"{counted(new, 'new finding')}" if new else "",
+        f"{counted(fixed, 'finding')} fixed" if fixed else "",
     ]
     return f"{'; '.join(filter(None, parts))}."
 
@@ -72,9 +73,3 @@ def listed(names: Sequence[str]) -> str:
     """``a, b``; beyond a number, how many more."""
     more = len(names) - MOST_FILES
     return ", ".join(names[:MOST_FILES]) + (f" and {more} more" if more > 0 else "")
-
-
-def _count(number: int, noun: str) -> str:
-    first, _, rest = noun.partition(" ")
-    plural = f"{first}s{' ' + rest if rest else ''}" if first in ("change", "file", "finding") else f"{noun}s"
-    return f"{number} {noun if number == 1 else plural}"

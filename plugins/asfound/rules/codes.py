@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
 from ..book import Book
+from ..car.phrases import counted
 from ..trust.codes import check_code
 from ..trust.reports import Report, Signature
 from ..work.recipes import Recipe
@@ -91,7 +92,7 @@ def _differ(one: str, other: str) -> int:
 def _count(named_by: list[Report | Signature]) -> str:
     reports = sum(isinstance(each, Report) for each in named_by)
     parts = [
-        f"{number} {noun}{'s' if number > 1 else ''}"
+        counted(number, noun)
         for number, noun in ((reports, "report"), (len(named_by) - reports, "signature"))
         if number
     ]

@@ -6,13 +6,14 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from ..car.phrases import counted
 from .branches import explain_branches
 from .compiled import Documents
 from .findings import bare, quoted, shown
 from .flow import flow
 from .meaning import Wrong
 from .positions import Positions
-from .schemawords import TYPE_NAMES, Error, SchemaWords, count, described, nearest, path_of, text_path
+from .schemawords import TYPE_NAMES, Error, SchemaWords, described, nearest, path_of, text_path
 
 _LISTED = 12  # so many allowed values are listed beside a guess
 
@@ -140,14 +141,14 @@ class Explainer:
     def _minLength(self, error: Error) -> Iterator[Wrong]:
         path, at_key = text_path(error)
         length, least = len(error.instance), error.validator_value
-        message = f"the text has {count(length, 'character')}; at least {least} needed"
+        message = f"the text has {counted(length, 'character')}; at least {least} needed"
         message = message if length else "the text is empty"
         yield Wrong("too-short", path, message, self.words.form(error), at_key)
 
     def _maxLength(self, error: Error) -> Iterator[Wrong]:
         path, at_key = text_path(error)
         message = (
-            f"the text has {count(len(error.instance), 'character')}; at most {error.validator_value} fit"
+            f"the text has {counted(len(error.instance), 'character')}; at most {error.validator_value} fit"
         )
         yield Wrong("too-long", path, message, "shorten it", at_key)
 
@@ -155,16 +156,16 @@ class Explainer:
         length, least = len(error.instance), error.validator_value
         exactly = "" if error.schema.get("maxItems") == least else "at least "
         message = (
-            f"the list has {count(length, 'entry')}; at least {least} needed"
+            f"the list has {counted(length, 'entry')}; at least {least} needed"
             if length
             else "the list is empty"
         )
-        repair = f"write {exactly}{count(least, 'entry')}{self.words.or_leave_out(error)}"
+        repair = f"write {exactly}{counted(least, 'entry')}{self.words.or_leave_out(error)}"
         yield Wrong("too-short", path_of(error), message, repair)
 
     def _maxItems(self, error: Error) -> Iterator[Wrong]:
         length, most = len(error.instance), error.validator_value
-        message = f"the list has {count(length, 'entry')}; at most {most} allowed"
+        message = f"the list has {counted(length, 'entry')}; at most {most} allowed"
         yield Wrong("too-long", path_of(error), message, f"keep {most}")
 
     def _uniqueItems(self, error: Error) -> Iterator[Wrong]:
@@ -181,7 +182,7 @@ class Explainer:
 
     def _maxProperties(self, error: Error) -> Iterator[Wrong]:
         length, most = len(error.instance), error.validator_value
-        message = f"the map has {count(length, 'entry')}; at most {most} allowed"
+        message = f"the map has {counted(length, 'entry')}; at most {most} allowed"
         yield Wrong("too-long", path_of(error), message, f"keep {most}", at_key=True)
 
     def _minimum(self, error: Error) -> Iterator[Wrong]:

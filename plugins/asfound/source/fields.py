@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
+from ..car.phrases import counted
 from .flow import flow
 from .schemas import KINDS, READERS, documents
-from .schemawords import TYPE_NAMES, count
+from .schemawords import TYPE_NAMES
 
 # Pages of the reference, and the schema of each; for conditions a part of one.
 REFERENCE: Mapping[str, str] = {
@@ -265,10 +266,10 @@ def _bounds(schema: Mapping[str, Any]) -> Iterator[str]:
     for of, noun in (("Items", "entry"), ("Length", "character"), ("Properties", "entry")):
         least, most = schema.get(f"min{of}", 0), schema.get(f"max{of}")
         if most is not None and least == most:
-            yield f"exactly {count(most, noun)}"
+            yield f"exactly {counted(most, noun)}"
         elif most is not None:
-            yield f"{least} to {count(most, noun)}" if least > 1 else f"at most {count(most, noun)}"
+            yield f"{least} to {counted(most, noun)}" if least > 1 else f"at most {counted(most, noun)}"
         elif least > 1:
-            yield f"at least {count(least, noun)}"
+            yield f"at least {counted(least, noun)}"
     if schema.get("uniqueItems"):
         yield "each once"

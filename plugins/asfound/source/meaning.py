@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from ..car.phrases import counted
 from ..car.versions import RangeProblem, parse_range
 from .guards import visible
 
@@ -146,7 +147,7 @@ def _vin(vin: Any) -> Iterator[Wrong]:
                 yield Wrong(
                     "contradiction",
                     (*path, "codes", n, "code"),
-                    f"the code {code} is not as long as its {_count(width, 'position')}",
+                    f"the code {code} is not as long as its {counted(width, 'position')}",
                     "write a character for each position, or correct the positions",
                     also=((*path, "at"),),
                 )
@@ -166,7 +167,7 @@ def _vin(vin: Any) -> Iterator[Wrong]:
                 yield Wrong(
                     "contradiction",
                     (*path, key),
-                    f"the number {serials[key]} is not as long as its {_count(width, 'position')}",
+                    f"the number {serials[key]} is not as long as its {counted(width, 'position')}",
                     "write a digit for each position, with leading zeros, or correct the positions",
                     also=((*path, "at"),),
                 )
@@ -177,10 +178,6 @@ def _vin(vin: Any) -> Iterator[Wrong]:
                 f"{serials['from']} comes after {serials['to']}",
                 f'write from: "{serials["to"]}" and to: "{serials["from"]}"',
             )
-
-
-def _count(n: int, noun: str) -> str:
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
 
 
 def _positions(at: list[int], path: Path) -> Iterator[Wrong]:

@@ -8,12 +8,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from itertools import islice
 
+from ..car.phrases import counted
 from .address import of_field, of_kind
 from .findings import Finding, arrange
 
 _MOST_KINDS = 5
-
-
 _PLACES = 8  # shown of those that could be at fault just as well
 
 
@@ -36,12 +35,12 @@ def as_lines(findings: Iterable[Finding], folder: str = "recipes") -> Iterator[s
         indent = "    " * level
         where = f" {finding.path}" if finding.path else ""
         yield f"{indent}{place_text(finding, folder)}{where} [{finding.id}]"
-        more = f" (and at {_count(others, 'more place')} in this file)" if others else ""
+        more = f" (and at {counted(others, 'more place')} in this file)" if others else ""
         yield f"{indent}  {finding.message}{more}"
         for file, line, column in finding.also[:_PLACES]:
             yield f"{indent}  see also {folder}/{file}:{line}:{column}"
         if len(finding.also) > _PLACES:
-            yield f"{indent}  see also {_count(len(finding.also) - _PLACES, 'more place')}"
+            yield f"{indent}  see also {counted(len(finding.also) - _PLACES, 'more place')}"
         yield f"{indent}  repair: {finding.repair}"
 
 
@@ -61,7 +60,7 @@ def count_text(findings: Sequence[Finding]) -> str:
         return "No findings."
     present = {finding.key for finding in findings}
     causes = [one for one in findings if one.because not in present - {one.key}] or findings  # or a circle
-    said = f"{_count(len(causes), 'finding')} in {_count(len({one.file for one in causes}), 'file')}"
+    said = f"{counted(len(causes), 'finding')} in {counted(len({one.file for one in causes}), 'file')}"
     if more := len(findings) - len(causes):
         them = "it" if len(causes) == 1 else "them"
         said += f", and {more} that follow{'s' if more == 1 else ''} from {them}"
@@ -79,10 +78,6 @@ def more_lines(findings: Iterable[Finding], site: str | None = None) -> Iterator
             *filter(None, (of_field(one, site) for one in arranged)),
         ]
         yield from (f"  {page}" for page in islice(dict.fromkeys(pages), 2 * _MOST_KINDS))
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" + ("s" if number != 1 else "")
 
 
 def as_json(findings: Iterable[Finding], folder: str = "recipes") -> str:

@@ -200,13 +200,6 @@ def described(value: Any, source: str | None) -> str:
     return "a list"
 
 
-def count(number: int, noun: str) -> str:
-    """``1 entry``, ``3 entries``."""
-    if number == 1:
-        return f"1 {noun}"
-    return f"{number} {noun[:-1] + 'ies' if noun.endswith('y') else noun + 's'}"
-
-
 def lower(text: str) -> str:
     """A title or description inside a sentence: first letter small, except in abbreviations."""
     return text if text[1:2].isupper() or text[1:2] == "-" else text[:1].lower() + text[1:]
