@@ -389,7 +389,7 @@ def test_a_new_recipe_leaves_empty_just_what_nobody_but_its_author_can_know(club
     assert "dark, dim or bright" in text  # what the setting can be
     assert '"50 41 00 B1 07 7F"' in text  # what another car held
     assert "# Equipment the book knows: lockers.\n" in text
-    assert '    # to: {ask: How many minutes?, suggest: "10"}\n    to:\n' in text
+    assert "    # to: {ask: Which of them?, suggest: bright}\n    to:\n" in text
     assert documents().documents["recipe.schema.json"]["properties"]["annoyance"]["description"][:40] in text
 
 
@@ -431,6 +431,43 @@ def test_a_new_file_is_sound_but_for_what_is_left(club, words, path, left):
         assert again.exit_code == commands.COULD_NOT_RUN
         assert "is there already" in again.output
     assert (club / path).read_bytes() == written
+
+
+def test_a_new_recipe_fits_the_lines_that_have_its_module(club):
+    run("new", "vehicle", "gull")
+    line = (club / "recipes/vehicles/gull.yml").read_text("utf-8")
+    filled = line.replace("  - module: living-area\n", "")
+    for empty, said in (
+        ("\nname:", "\nname: Gull"), ("\nabout:", "\nabout: A van"), ("built:", "built: 2020-01/.."),
+        ("    look:", "    look: Round lamps"), ("- model:", "- model: long"),
+        ("    name:\n", "    name: Long\n"),
+    ):  # fmt: skip
+        filled = filled.replace(empty, said)
+    (club / "recipes/vehicles/gull.yml").write_text(filled, "utf-8")
+    assert run("check", "recipes").exit_code == commands.CLEAN
+    run("new", "recipe", "dark", "--setting", "living-area/lamps/locker-lamp")
+    assert "\nfits: {line: dabchick}\n" in (club / "recipes/changes/dark/recipe.yml").read_text("utf-8")
+    run("new", "recipe", "soft", "--setting", "instruments/sounds/key-chime")
+    soft = (club / "recipes/changes/soft/recipe.yml").read_text("utf-8")
+    assert "\nfits:\n  # One of: dabchick, gull.\n  line:\n" in soft
+    assert '    # to: {ask: "How much, in %?", suggest: "100"}\n' in soft
+
+
+@pytest.mark.parametrize(
+    ("path", "helps"),
+    [
+        ("living-area/lamps/locker-lamb", "Near it: living-area/lamps/locker-lamp"),
+        (
+            "living-area/0/zzzzzzzzzzzzzzzzzzzzzzzzzzzz",
+            "living-area has living-area/lamps/cabin-lamp-time, living-area/lamps/locker-lamp.",
+        ),
+        ("zzz", "Write MODULE/RECORD/SETTING, with a module of instruments, living-area."),
+    ],
+)
+def test_a_setting_that_there_is_not_is_answered_with_those_there_are(club, path, helps):
+    ended = run("new", "recipe", "dark", "--setting", path)
+    assert ended.exit_code == commands.COULD_NOT_RUN
+    assert helps in ended.output
 
 
 def test_a_new_module_is_said_to_belong_to_cars(club):
@@ -600,7 +637,7 @@ def test_what_nobody_has_replaced_is_named_when_the_site_is_built(club):
     assert len(lines) == 4
     ended = run("site")
     assert ended.exit_code == 0, ended.output
-    where = f"recipes/club.yml, line {', '.join(map(str, lines))}"
+    where = f"recipes/club.yml, lines {', '.join(map(str, lines))}"
     assert ended.stderr == f"Still as asfound init wrote it, and published: {where}.\n"
     mine = re.sub("wren|dipper", "knot", text).replace("How a member asks", "Ask at").replace("Who we", "We")
     assert still_ours(mine) == () == still_ours((ROOT / "recipes/club.yml").read_text("utf-8"))

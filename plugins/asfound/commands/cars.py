@@ -142,6 +142,12 @@ def typed_of(
     named = {str(path): path for path in paths}
     for one in found:
         name, equals, text = one.partition("=")
+        if one.endswith(".json"):
+            refuse(
+                command,
+                f"--found {one!r}: write what was read, such as 01 4A 00; asfound plan RECIPE --found FILE "
+                "reads a file.",
+            )
         if equals and name.strip() in named:
             path = named[name.strip()]
         elif len(paths) == 1:

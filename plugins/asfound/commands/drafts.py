@@ -16,7 +16,6 @@ from ..work.held import HeldProblem, parse_held
 from .draft import Draft, described
 
 SLUG = "Small letters and digits, words joined by single hyphens."
-ASK = 'to: {ask: How many minutes?, suggest: "10"}'
 MADE_UP = "If you cannot read it on a car, make it up and write made-up below."
 
 
@@ -34,7 +33,7 @@ def recipe(
         _changes(out, book, settings)
     if media is not None:
         _media(out, media)
-    _fits(out, book)
+    _fits(out, book, [*(path.module for path in settings), *([media] if media else [])])
     out.say(0, f"What can go wrong. {_safety(book, settings)}".strip())
     out.offer(
         0,
@@ -75,7 +74,7 @@ def _changes(out: Draft, book: Book, settings: Sequence[SettingPath]) -> None:
         out.put(2, "- setting", None, "changes[].setting", "As on the page of its module.")
         out.put(4, "from", None, "changes[].from")
         out.say(4, described("recipe", "changes[].to"))
-        out.offer(4, ASK)
+        out.offer(4, 'to: {ask: How many minutes?, suggest: "10"}')
         out.put(4, "to", None)
     for path in settings:
         setting = book.settings[path]
@@ -83,8 +82,20 @@ def _changes(out: Draft, book: Book, settings: Sequence[SettingPath]) -> None:
         out.put(2, "- setting", str(path))
         out.put(4, "from", None, "", "What it is before, in these words; any, if it does not matter.")
         out.say(4, "What it becomes, in these words; or a question to the reader:")
-        out.offer(4, ASK)
+        out.offer(4, _ask(setting))
         out.put(4, "to", None)
+
+
+def _ask(setting: Setting) -> str:
+    """A question about the setting, as an example."""
+    match setting.kind:
+        case Choices(choices):
+            return f"to: {{ask: Which of them?, suggest: {scalar(choices[-1].means)}}}"
+        case Number() as kind:
+            how = f"How much, in {kind.unit}?" if kind.unit else "How much?"
+            return f'to: {{ask: "{how}", suggest: "{decimal(kind.max)}"}}'
+        case _:
+            return "to: {ask: Which words?, suggest: …}"
 
 
 def values(setting: Setting) -> str:
@@ -121,10 +132,13 @@ def _media(out: Draft, module: str) -> None:
     out.put(4, "after", None, "media.reading.after")
 
 
-def _fits(out: Draft, book: Book) -> None:
-    lines = list(book.lines)
+def _fits(out: Draft, book: Book, modules: Iterable[str]) -> None:
+    """Which cars: of the lines that have these modules, or of all while none has."""
+    needed = set(modules)
+    fitting = [line for line, one in book.lines.items() if needed <= {each.module for each in one.fitted}]
+    lines = fitting or list(book.lines)
     line = lines[0] if lines else "line"
-    items = list(dict.fromkeys(item.id for each in book.lines.values() for item in each.equipment))
+    items = list(dict.fromkeys(item.id for each in lines for item in book.lines[each].equipment))
     out.say(0, f"{described('recipe', 'fits')} Say less where you are not sure, and name what must be there:")
     out.offer(0, f"fits: {{all: [{{line: {line}}}, {{equipped: {items[0] if items else 'item'}}}]}}")
     if items:

@@ -63,7 +63,7 @@ def serve(config: Path, port: int) -> None:
     Exit status: 0 ended by Ctrl-C, 2 could not run.
     """
     if not config.is_file():
-        refuse("serve", f"there is no {config}")
+        refuse("serve", f"there is no {config}; go to your club's folder first, or name the site's --config")
     logging.getLogger("mkdocs").addHandler(_terminal())
     site = Site(config, click.echo)
     try:

@@ -49,7 +49,7 @@ def site(out: Path, config: Path, archive: Path | None, host: str) -> None:
     Exit status: 0 built, 1 the build failed, 2 could not run.
     """
     if not config.is_file():
-        refuse("site", f"there is no {config}")
+        refuse("site", f"there is no {config}; go to your club's folder first, or name the site's --config")
     out, when = Path(os.path.abspath(out)), date_of_source(config)
     if not _may_replace(out):
         refuse("site", f"{out} is no site that was built before; name another folder, or remove it")
@@ -71,8 +71,8 @@ def site(out: Path, config: Path, archive: Path | None, host: str) -> None:
     click.echo(f"The site lies in {out}; open {out / 'index.html'}")
     club = config.parent / "recipes" / "club.yml"
     if club.is_file() and (lines := still_ours(club.read_text("utf-8", "replace"))):
-        listed = ", ".join(map(str, lines))
-        click.echo(f"Still as asfound init wrote it, and published: {club}, line {listed}.", err=True)
+        listed = f"line{'s' if len(lines) > 1 else ''} {', '.join(map(str, lines))}"
+        click.echo(f"Still as asfound init wrote it, and published: {club}, {listed}.", err=True)
 
 
 def _may_replace(out: Path) -> bool:
