@@ -111,7 +111,7 @@ def parts(
         items = _merged(items, _items(operations, mark))
     out: dict[str, list[Step]] = {"first": [], "before": [], "noted": [], "work": [], "last": []}
     ready: dict[str, None] = {}
-    faults, number, part = "", 0, "first"
+    faults, part = "", "first"
     for item in items:
         one, marks = item.operation, "" if item.marks == every else item.marks
         if one.kind == "have-ready":
@@ -131,11 +131,17 @@ def parts(
             continue  # the record itself stands there
         if one.kind == "read-faults-last":
             faults = sentence(one.expect)
-        number += 1
-        out[part].append(_step(desk, item, number, marks, refs, numbers, pictures))
-    done = sum(len(out[k]) for k in ("first", "before", "noted"))
-    work = _folded(out["work"], done + 1)
-    after = done + 1 + sum(step.kind != "each" for step in work)
+        step = _step(desk, item, marks, refs, numbers, pictures)
+        if out[part] and (both := _noted_alike(out[part][-1], step)):
+            out[part][-1] = replace(step, marks="" if both == every else both)
+        else:
+            out[part].append(step)
+    number = 1
+    for name in ("first", "before", "noted"):  # a way's work may have been merged before another's notes
+        out[name] = [replace(step, number=n) for n, step in enumerate(out[name], number)]
+        number += len(out[name])
+    work = _folded(out["work"], number)
+    after = number + sum(step.kind != "each" for step in work)
     last = (replace(step, number=n) for n, step in enumerate(out["last"], after))
     return Parts(
         tuple(ready),
@@ -147,6 +153,13 @@ def parts(
         tuple(last),
         faults,
     )
+
+
+def _noted_alike(one: Step, other: Step) -> str:
+    """The marks of both where two ways turn the key alike to note the same record; else none."""
+    alike = one.kind == other.kind == "note" and (one.key, one.ref) == (other.key, other.ref)
+    apart = one.marks and other.marks and not {*one.marks} & {*other.marks}
+    return one.marks + other.marks if alike and apart else ""
 
 
 def _bare(step: Step) -> Step:
@@ -228,7 +241,6 @@ def _merged(one: list[_Item], other: list[_Item]) -> list[_Item]:
 def _step(
     desk: Desk,
     item: _Item,
-    number: int,
     marks: str,
     refs: Mapping[RecordPath, str],
     numbers: Mapping[str, str],
@@ -239,7 +251,7 @@ def _step(
     place = desk.places.get((one.module or "", one.place or ""), ("", None))[0] if one.place else ""
     return Step(
         kind="read-again" if item.again else one.kind,
-        number=number,
+        number=0,
         marks=marks,
         key=item.key,
         unit=desk.unit(one.module, one.place) if one.module else "",
