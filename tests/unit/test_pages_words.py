@@ -103,6 +103,11 @@ def test_durations(iso: str, said: str) -> None:
     assert words.duration_words(iso) == said
 
 
+def test_a_capital_at_the_beginning_leaves_the_other_letters() -> None:
+    assert words.capital("byte 4, das fünfte Paar") == "Byte 4, das fünfte Paar"
+    assert words.capital("élan") == "Élan" and words.capital("") == ""
+
+
 def test_sizes() -> None:
     assert words.size_words(512) == "512 bytes"
     assert words.size_words(3_019_898_880) == "3 019 898 880 bytes (3.0 GB)"

@@ -101,6 +101,11 @@ def test_what_is_missing(signatures, reports, reasons):
     assert got.label == "not vetted" and got.reasons == reasons
 
 
+@pytest.mark.parametrize(("asked", "said"), [(3, "two signatures of three"), (11, "two signatures of 11")])
+def test_several_signatures_are_too_few(asked, said):
+    assert standing(club=replace(CLUB, vetting=Vetting(asked, 2, 0))).reasons == (said,)
+
+
 def test_partly_and_put_back_do_not_count_as_failures_nor_as_successes():
     assert standing(reports=evidence("worked", "worked", "partly", "put-back")).vetted
     assert not standing(reports=evidence("worked", "partly", "put-back")).vetted

@@ -50,6 +50,19 @@ def category(function: str) -> Category:
     return FUNCTIONS[function][0]
 
 
+_KEEPS: dict[Category, str] = {
+    "safety": N_("keeps people safe"),
+    "security": N_("protects the car"),
+    "environment": N_("protects the surroundings"),
+}
+
+
+def keeps(function: str) -> str:
+    """What a function is there for, where it is more than ordinary; else empty."""
+    said = _KEEPS.get(category(function))
+    return gettext(said) if said else ""
+
+
 def words(function: str) -> str:
     """The function as it reads in a sentence."""
     return gettext(FUNCTIONS[function][1])

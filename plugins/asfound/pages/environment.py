@@ -21,6 +21,7 @@ from jinja2.visitor import NodeTransformer
 from markupsafe import Markup, escape
 
 from ..speech import Original, gettext, ngettext
+from .words import capital
 
 FOLDER = Path(__file__).parent
 ASSETS = FOLDER / "assets"
@@ -55,7 +56,7 @@ def environment(overrides: Path | None = None, marks: bool = False) -> Environme
     )
     made.install_gettext_callables(gettext, ngettext, newstyle=True)  # type: ignore[attr-defined]
     made.code_generator_class = _Generator
-    made.filters |= {"said": gettext, "plain": str}
+    made.filters |= {"said": gettext, "plain": str, "capital": capital}
     return made
 
 

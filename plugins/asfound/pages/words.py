@@ -74,8 +74,13 @@ def in_its_language(made: str, text: str) -> str:
     return Original(made, text.tag) if isinstance(text, Original) else made
 
 
+def capital(text: str) -> str:
+    """The text with a capital at its beginning; other capitals stay, since languages have them in names."""
+    return text[:1].upper() + text[1:]
+
+
 def sentence(text: str) -> str:
     """The text with a capital at its beginning and a full stop at its end."""
     said = text.strip()
     ended = said if not said or said[-1] in ".!?" else f"{said}."
-    return in_its_language(ended[:1].upper() + ended[1:], text)
+    return in_its_language(capital(ended), text)

@@ -10,6 +10,7 @@ from ..car.fitting import Answer
 from ..car.records import SettingPath
 from ..car.words import say
 from ..trust.risk import banner
+from ..work.loading import card_size
 from ..work.recipes import Ask, Hazard, Media, Recipe
 from ..work.recipes import Change as Wish
 from .both import NOT_COMPUTED, Both, change
@@ -265,7 +266,7 @@ def _media_words(media: Media) -> dict[str, str]:
         "file": f"{media.name} into {media.module}, {media.size} bytes, SHA-256 {media.sha256}",
         "version": media.version,
         "origin": f"{media.origin_from}: {media.origin_how}",
-        "card": f"{media.file_system}, {media.smallest_gb} to {media.largest_gb or 'any number of'} GB",
+        "card": f"{media.file_system}, {card_size(media)}",
         "menu": " > ".join(media.menu),
         "minutes": str(media.minutes),
         "where to read": media.reading_where,

@@ -126,8 +126,8 @@ def _missing(
         out.append(
             ngettext(
                 "{signed} signature of {asked}",
-                "{signed} signature of {asked}",
-                signed,
+                "{signed} signatures of {asked}",
+                signed or 1,
                 signed=_small(signed),
                 asked=_small(demands.signatures),
             )

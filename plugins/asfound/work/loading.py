@@ -19,21 +19,22 @@ def needs(media: Media) -> tuple[str, ...]:
         version=media.version,
     )
     supply = gettext("A supply that keeps the battery charged while the file is loaded.")
-    return _card(media), file, supply
+    card = gettext(
+        "A memory card of {size}, formatted as {file_system}.",
+        size=card_size(media),
+        file_system=media.file_system,
+    )
+    return card, file, supply
 
 
-def _card(media: Media) -> str:
-    size = gettext("{smallest_gb} GB or more", smallest_gb=media.smallest_gb)
-    if media.largest_gb is not None:
-        size = (
-            f"{media.smallest_gb} GB"
-            if media.largest_gb == media.smallest_gb
-            else gettext(
-                "{smallest_gb} to {largest_gb} GB", smallest_gb=media.smallest_gb, largest_gb=media.largest_gb
-            )
-        )
+def card_size(media: Media) -> str:
+    """How large the card may be: ``8 GB or more``, ``8 to 32 GB``, ``16 GB``."""
+    if media.largest_gb is None:
+        return gettext("{smallest_gb} GB or more", smallest_gb=media.smallest_gb)
+    if media.largest_gb == media.smallest_gb:
+        return f"{media.smallest_gb} GB"
     return gettext(
-        "A memory card of {size}, formatted as {file_system}.", size=size, file_system=media.file_system
+        "{smallest_gb} to {largest_gb} GB", smallest_gb=media.smallest_gb, largest_gb=media.largest_gb
     )
 
 

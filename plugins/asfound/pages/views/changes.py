@@ -9,15 +9,15 @@ from markupsafe import Markup
 
 from ...car.bits import differing
 from ...car.checksums import Checksum
-from ...car.records import Layout, Record, SettingPath
+from ...car.records import Layout, Record, SettingPath, ShownAsNumber
 from ...car.settings import Number, Setting, Text
 from ...car.values import number, step, with_unit
-from ...speech import gettext
+from ...speech import gettext, ngettext
 from ...work.compiled import Edit, NamesEdit
 from ...work.recipes import Ask, Change
 from .. import bits
 from ..figures.strips import Mark, change_strip
-from ..words import byte_words, list_words, ordinal, place_words
+from ..words import byte_words, capital, list_words, ordinal, place_words
 from .drawn import contents
 
 # Names in the public catalogue of parametrised CRC algorithms.
@@ -121,10 +121,12 @@ def edit_table(
             )
         )
     listed = list_words([f"{row.mark} {row.name}" for row in rows])
-    alternative = gettext(
+    alternative = ngettext(
+        "The record as found and to write, two bars of {n} byte. What changes: {settings}. The tables below"
+        " say where, from what and to what.",
         "The record as found and to write, two bars of {n} bytes. What changes: {settings}. The tables below"
         " say where, from what and to what.",
-        n=edit.length,
+        edit.length,
         settings=listed,
     )
     return RecordTable(
@@ -197,7 +199,7 @@ def checksum_words(checksum: Checksum) -> str:
     """Where a checksum lies, which one it is and who puts it right."""
     name = CHECKSUM_NAMES.get(checksum.kind, checksum.kind)
     if checksum.size == 1:
-        where = byte_words(checksum.at).capitalize()
+        where = capital(byte_words(checksum.at))
         what = gettext("{where}, is a checksum", where=where)
     else:
         last = checksum.at + checksum.size - 1
@@ -224,6 +226,15 @@ def checksum_words(checksum: Checksum) -> str:
         kind=name,
         bytes=over,
         who=who,
+    )
+
+
+def shown_words(number: ShownAsNumber) -> str:
+    """How the tool shows a record that is one decimal number; the order of a single byte says nothing."""
+    if number.size == 1:
+        return gettext("as one decimal number of one byte")
+    return gettext(
+        "as one decimal number of {n} bytes, {order}", n=number.size, order=order_words(number.order)
     )
 
 
@@ -312,12 +323,8 @@ def _digits(mask: int, has: int, was: int, to: int) -> tuple[str, ...]:
 def _remarks(edit: Edit, record: Record) -> list[str]:
     out = []
     if record.shown_as is not None:
-        size, order = record.shown_as.size, record.shown_as.order
-        said = gettext(
-            "The tool shows this record as one decimal number of {n} bytes, {order}.",
-            n=size,
-            order=order_words(order),
-        )
+        order = record.shown_as.order
+        said = gettext("The tool shows this record {shown}.", shown=shown_words(record.shown_as))
         if edit.mask == b"\xff" * edit.length:
             whole = int.from_bytes(edit.bits, order)
             said += " " + (

@@ -17,14 +17,14 @@ from ..figures.neighbours import Neighbour, Tie, neighbourhood
 from ..figures.riskmatrix import Scales, risk_matrix
 from ..figures.strips import Contents
 from ..figures.timeline import Bar, BarKind, Lane, swatch, timeline
-from ..words import count_words, list_words, minutes_words
+from ..words import capital, count_words, list_words, minutes_words
 from .desk import Desk
 
 
 def _scales() -> Scales:
     return Scales(
-        severities=[gettext(name).capitalize() for name in risk.SEVERITIES],
-        likelihoods=[gettext(name).capitalize() for name in risk.LIKELIHOODS],
+        severities=[capital(gettext(name)) for name in risk.SEVERITIES],
+        likelihoods=[capital(gettext(name)) for name in risk.LIKELIHOODS],
         levels=[[gettext(level) for level in risk.MATRIX[likelihood]] for likelihood in risk.LIKELIHOODS],
         ranks=[gettext(level) for level in risk.LEVELS],
     )

@@ -11,24 +11,17 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ...car import functions
-from ...speech import N_, gettext
+from ...speech import gettext
 from ...work.recipes import Recipe
 from .. import compiled, links
 from ..links import Link
-from ..words import count_words
+from ..words import capital, count_words
 from .common import Ref
 from .desk import Desk
 from .lists import RecipeItem, recipe_item
 from .status import LABELS, label
 
 PART = 100  # recipes on a page
-
-_CATEGORY = {
-    "safety": N_("keeps people safe"),
-    "security": N_("protects the car"),
-    "environment": N_("protects the surroundings"),
-    "ordinary": "",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +129,7 @@ class Finder:
             items,
             pages,
             self._groups({item.id: item for item in items if item.kind != "withdrawn"}, link),
-            tuple((n, functions.words(n).capitalize()) for n in self._functions),
+            tuple((n, capital(functions.words(n))) for n in self._functions),
             tuple((kind, label(kind).capitalize()) for kind in LABELS if kind in kinds),
             count_words(len(self._recipes), "recipe", "recipes"),
         )
@@ -148,10 +141,10 @@ class Finder:
             self._part(
                 items,
                 f"function-{name}",
-                functions.words(name).capitalize(),
+                capital(functions.words(name)),
                 link(links.find_part(1, name)) if name in self._lists else "",
                 [id for id in book.by_function[name] if id in live],
-                gettext(category) if (category := _CATEGORY[functions.category(name)]) else "",
+                functions.keeps(name),
             )
             for name in self._functions
         )

@@ -92,7 +92,7 @@ def _counts(desk: Desk, current: int, gone: int) -> str:
         count_words(len(desk.book.modules), "module", "modules"),
         count_words(len(desk.book.lines), "vehicle line", "vehicle lines"),
     )
-    return f"{', '.join(counted)}.".capitalize()
+    return sentence(", ".join(counted))
 
 
 def _not_vetted(desk: Desk) -> tuple[str, ...]:

@@ -11,13 +11,13 @@ from ...car.records import Layout, Module, Record, RecordPath
 from ...car.settings import Choice, Choices, Number, Setting
 from ...car.values import number, step, with_unit
 from ...car.words import look, say
-from ...speech import gettext
+from ...speech import gettext, ngettext
 from .. import links, prose
 from ..figures.strips import Mark, SegmentKind, strip
 from ..links import Link
 from ..speech import if_words
 from ..words import list_words, minutes_words, place_words, sentence
-from .changes import checksum_words, order_words
+from .changes import checksum_words, shown_words
 from .common import Fact, Ref
 from .desk import Desk
 from .lists import RecipeItem, recipe_item
@@ -143,11 +143,7 @@ def _record(desk: Desk, module: Module, record: Record, link: Link) -> RecordBlo
     if record.names_only:
         shown = gettext("by name; nobody in the club knows its bytes")
     elif record.shown_as is not None:
-        shown = gettext(
-            "as one decimal number of {n} bytes, {order}",
-            n=record.shown_as.size,
-            order=order_words(record.shown_as.order),
-        )
+        shown = shown_words(record.shown_as)
     acts = gettext("at once") if record.takes_effect == "at-once" else gettext("after the restart")
     code = {None: gettext("no code is needed"), "ask the club": gettext("a code is needed: ask the club")}
     access = code.get(record.access_code, gettext("the code {code} is needed", code=record.access_code))
@@ -213,9 +209,10 @@ def _layout(desk: Desk, path: RecordPath, record: Record, layout: Layout, link: 
             )
         )
     said = list_words([f"{row.mark} {row.name}" for row in rows])
-    alternative = gettext(
+    alternative = ngettext(
+        "The record as a bar of {n} byte: {settings}. The table below says where each lies.",
         "The record as a bar of {n} bytes: {settings}. The table below says where each lies.",
-        n=layout.length,
+        layout.length,
         settings=said,
     )
     alone = len(record.layouts) == 1
@@ -229,7 +226,9 @@ def _layout(desk: Desk, path: RecordPath, record: Record, layout: Layout, link: 
         ),
         look=() if layout.fits is None else look(layout.fits, desk.names),
         strip=strip(layout, marks, alternative),
-        caption=gettext("{n} bytes.", n=layout.length) + " " + _key({mark.kind for mark in marks.values()}),
+        caption=ngettext("{n} byte.", "{n} bytes.", layout.length)
+        + " "
+        + _key({mark.kind for mark in marks.values()}),
         places=True,
         rows=tuple(rows),
         remarks=(checksum_words(layout.checksum),) if layout.checksum else (),

@@ -10,6 +10,7 @@ from ...car import functions
 from ...car.values import with_unit
 from ...speech import N_, gettext
 from ...trust import risk
+from ...work.loading import card_size
 from ...work.recipes import ExpectedFault, Hazard, HistoryEntry, Media, Message, Recipe
 from .. import links, prose
 from ..links import Link
@@ -27,11 +28,6 @@ from .reports import ReportRow, Tallies, report_rows, tallies
 from .status import status, withdrawal
 
 POWER = {"key-off": N_("key off"), "key-on": N_("key on"), "engine-running": N_("engine running")}
-_CATEGORY = {
-    "safety": N_("keeps people safe"),
-    "security": N_("protects the car"),
-    "environment": N_("protects the surroundings"),
-}
 _HARM = {"death": N_("death"), "serious": N_("serious injury"), "minor": N_("minor injury")}
 _ORIGIN = {
     "maker": N_("From the maker."),
@@ -200,8 +196,8 @@ def _glance(desk: Desk, recipe: Recipe, link: Link) -> tuple[Fact, ...]:
     )
     acts_on = []
     for function in book.functions(recipe.id):
-        category = _CATEGORY.get(functions.category(function))
-        acts_on.append(functions.words(function) + (f" ({gettext(category)})" if category else ""))
+        keeps = functions.keeps(function)
+        acts_on.append(functions.words(function) + (f" ({keeps})" if keeps else ""))
     way = {"automatic": gettext("From your note, bit by bit"), "none": gettext("None")}
     facts = [
         Fact(
@@ -242,13 +238,6 @@ def _glance(desk: Desk, recipe: Recipe, link: Link) -> tuple[Fact, ...]:
 
 
 def _media(desk: Desk, media: Media, link: Link) -> tuple[Fact, ...]:
-    size = (
-        gettext("{smallest_gb} GB or more", smallest_gb=media.smallest_gb)
-        if media.largest_gb is None
-        else gettext(
-            "{smallest_gb} to {largest_gb} GB", smallest_gb=media.smallest_gb, largest_gb=media.largest_gb
-        )
-    )
     how = prose.render(media.origin_how, lambda other: link(links.recipe(other)))
     return (
         Fact(gettext("Into"), desk.unit(media.module, None)),
@@ -263,7 +252,9 @@ def _media(desk: Desk, media: Media, link: Link) -> tuple[Fact, ...]:
         Fact(gettext("Where it comes from"), (gettext(_ORIGIN[media.origin_from]), how)),
         Fact(
             gettext("Card"),
-            gettext("{size}, formatted as {file_system}", size=size, file_system=media.file_system),
+            gettext(
+                "{size}, formatted as {file_system}", size=card_size(media), file_system=media.file_system
+            ),
         ),
         Fact(gettext("Menu"), " → ".join(media.menu)),
         Fact(gettext("Loading takes"), gettext("about {time}", time=minutes_words(media.minutes))),

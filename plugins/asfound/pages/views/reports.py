@@ -27,7 +27,7 @@ _OUTCOME = {
 _WEIGHT = {
     "counts": "",
     "superseded": N_("reported again later"),
-    "earlier": N_("did another work: earlier sheet"),
+    "earlier": N_("followed an earlier sheet that did something else"),
     "unknown code": N_("sheet code not known"),
     "mistyped": N_("sheet code mistyped"),
     "other car": N_("does nothing on this car"),

@@ -23,7 +23,7 @@ from ...work.worksheet import Row as Typed
 from .. import links, prose
 from ..links import Link
 from ..qr import symbol
-from ..words import in_its_language, list_words, minutes_words, sentence
+from ..words import capital, in_its_language, list_words, minutes_words, sentence
 from .common import Signal, Status, Withdrawal
 from .desk import Desk
 from .recipe import SIGNALS
@@ -309,7 +309,7 @@ def _plain(text: str) -> str:
     """Without markup and with a full stop, unless it has one inside its quotation marks."""
     said = prose.plain(text).strip()
     ended = said.rstrip("”").endswith((".", "!", "?", "…"))
-    return in_its_language(said[:1].upper() + said[1:] if ended else sentence(said), text)
+    return in_its_language(capital(said) if ended else sentence(said), text)
 
 
 def _written(form: Form, choose: Mapping[SettingPath, str]) -> list[Written]:

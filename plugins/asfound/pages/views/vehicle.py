@@ -282,7 +282,7 @@ def _fitted(desk: Desk, line: VehicleLine, link: Link) -> list[FittedRow]:
         if module is None:
             continue
         when = gettext("All") if fitted.fits is None else sentence(say(fitted.fits, desk.names, line.id))
-        where = module.where
+        where = sentence(module.where)
         if fitted.places:
             places = list_words([place.name for place in fitted.places])
             times = gettext("Fitted {n} times: {places}.", n=len(fitted.places), places=places)
