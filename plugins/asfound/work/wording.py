@@ -10,7 +10,7 @@ from ..car.checksums import Checksum
 from ..car.phrases import list_words
 from ..car.records import Layout, Module, Record
 from ..car.settings import Setting
-from ..car.values import shown
+from ..car.values import with_unit
 from ..speech import N_, gettext
 from .recipes import Change, ExpectedFault, PowerState
 
@@ -165,7 +165,7 @@ def note_otherwise() -> str:
 def _before(change: Change, setting: Setting) -> str:
     if change.before is None:
         return gettext("any value with a known meaning")
-    return shown(setting, change.before)
+    return with_unit(setting, change.before)
 
 
 def write(
@@ -174,7 +174,7 @@ def write(
     """How to write a record; ``wishes`` are the settings with their new values in words."""
     if record.names_only:
         sets = dict.fromkeys(
-            gettext("{setting} to “{to}”", setting=setting.name, to=shown(setting, to))
+            gettext("{setting} to “{to}”", setting=setting.name, to=with_unit(setting, to))
             for setting, to in wishes
         )
         return gettext(
@@ -236,7 +236,7 @@ def read_back(record: Record, unit: Unit, restarted: bool) -> str:
 def read_back_expect(record: Record, wishes: Sequence[tuple[Setting, str]]) -> str:
     """What reading back must show."""
     if record.names_only:
-        return f"{'; '.join(dict.fromkeys(f'{s.name}: {shown(s, to)}' for s, to in wishes))}."
+        return f"{'; '.join(dict.fromkeys(f'{s.name}: {with_unit(s, to)}' for s, to in wishes))}."
     if record.shown_as is not None:
         return gettext("The number is that of the line “to write”.")
     return gettext("Every byte is that of the line “to write”.")

@@ -33,7 +33,7 @@
   function noteExpect(fields, defined) {
     const held = fields.map((field) => defined[field.setting].name + ": " +
       (field.before_words === undefined ? gettext("any value with a known meaning")
-        : asfound.values.shown(defined[field.setting], field.before_words)));
+        : asfound.values.withUnit(defined[field.setting], field.before_words)));
     return held.length ? Array.from(new Set(held)).join("; ") + "." : "";
   }
 
@@ -49,7 +49,7 @@
 
   function write(record, layouts, fields, defined, unit) {
     if (record.names_only) {
-      const sets = Array.from(new Set(fields.map((one) => gettext("{setting} to “{to}”", { setting: defined[one.setting].name, to: asfound.values.shown(defined[one.setting], one.to_words) }))));
+      const sets = Array.from(new Set(fields.map((one) => gettext("{setting} to “{to}”", { setting: defined[one.setting].name, to: asfound.values.withUnit(defined[one.setting], one.to_words) }))));
       return gettext("In record {record} of {unit}, set {sets}.", { record: record.name, unit, sets: listed(sets) });
     }
     const entered = record.shown_as ? gettext("the number of the line “to write”") : gettext("{what} of the line “to write”", { what: howMany(layouts) });
@@ -62,7 +62,7 @@
 
   function readBackExpect(record, fields, defined) {
     if (record.names_only) {
-      return Array.from(new Set(fields.map((one) => defined[one.setting].name + ": " + asfound.values.shown(defined[one.setting], one.to_words)))).join("; ") + ".";
+      return Array.from(new Set(fields.map((one) => defined[one.setting].name + ": " + asfound.values.withUnit(defined[one.setting], one.to_words)))).join("; ") + ".";
     }
     return record.shown_as ? gettext("The number is that of the line “to write”.") : gettext("Every byte is that of the line “to write”.");
   }

@@ -5,7 +5,7 @@
 
   const { h } = asfound.dom;
   const { bits, edits, values } = asfound;
-  const { gettext } = asfound.speech;
+  const { gettext, ngettext } = asfound.speech;
   const MOST_BOXES = 16;
   const DIGITS = "0123456789ABCDEF";
 
@@ -151,16 +151,17 @@
     return p(start + keep, STOP(), " " + gettext("unless it is {may}. From the number found take away {divide} times it, and add {add}.", { may: spans(one.allowed), divide: one.divide, add: one.to * one.divide }));
   }
 
-  function names(record, edit, row) {
+  function names(record, edit, alternatives, row) {
     const defined = edits.byId(record.settings);
     const may = (one) => {
       const choices = (defined[one.setting].choices || []).map((other) => other[1]);
-      const list = one.before_words !== undefined && !one.asked ? [one.before_words, one.to_words] : choices;
-      return orWords(Array.from(new Set(list)).map((words) => "“" + words + "”"));
+      const offered = alternatives.filter((other) => other.setting === edits.bare(edit.record) + "/" + one.setting).map((other) => other.to);
+      const list = one.before_words !== undefined && !one.asked ? [one.before_words, one.to_words, ...offered] : choices;
+      return orWords(Array.from(new Set(list.map((words) => "“" + values.withUnit(defined[one.setting], words) + "”"))));
     };
     return h("div", {}, h("table", { class: "form form--names" }, h("tbody", {},
       h("tr", {}, [gettext("Setting"), gettext("As found"), gettext("To write"), gettext("As left")].map((text) => h("th", { text }))),
-      edit.fields.map((one) => h("tr", {}, h("th", { text: defined[one.setting].name }), h("td", { text: row && row.found ? row.found[one.setting] || "" : "" }), h("td", { class: "thick" }, b(one.to_words)), h("td"))))),
+      edit.fields.map((one) => h("tr", {}, h("th", { text: defined[one.setting].name }), h("td", { text: row && row.found ? row.found[one.setting] || "" : "" }), h("td", { class: "thick" }, b(values.withUnit(defined[one.setting], one.to_words))), h("td"))))),
     row && row.write !== undefined && row.assessment.state === "already done" ? already() : "",
     edit.fields.filter(may).map((one) => p("“" + defined[one.setting].name + "”: ", STOP(), " " + gettext("unless it shows {may}.", { may: may(one) }))));
   }
@@ -208,9 +209,9 @@
       const when = layout && record.layouts.length > 1 ? layoutWords(layout, stock) : "";
       const work = edit.layout === undefined ? null : asfound.byhand.work(edit, record, alternatives);
       return h("section", { class: "record", "data-ref": ref, "data-step": "" }, at ? "" : head(),
-        when ? h("p", { class: "when" }, h("i", { class: "box" }), h("b", { class: "ref", text: ref }), " " + gettext("only if {when}", { when }) + " ", h("span", { class: "soft", text: gettext("({size} bytes)", { size: edit.length }) })) : "",
+        when ? h("p", { class: "when" }, h("i", { class: "box" }), h("b", { class: "ref", text: ref }), " " + gettext("only if {when}", { when }) + " ", h("span", { class: "soft", text: ngettext("({size} byte)", "({size} bytes)", edit.length, { size: edit.length }) })) : "",
         changes(record, edit),
-        edit.layout === undefined ? names(record, edit, row) : record.shown_as ? numberBoxes(record, edit, work, row) : boxes(edit, work, row));
+        edit.layout === undefined ? names(record, edit, alternatives, row) : record.shown_as ? numberBoxes(record, edit, work, row) : boxes(edit, work, row));
     });
   }
 

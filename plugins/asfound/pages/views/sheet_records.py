@@ -234,7 +234,7 @@ def _block(
 ) -> Block:
     if isinstance(edit, NamesEdit):
         return Block(
-            "names", "", when, marks, 0, (), lines, (), names=_names(edit, typed),
+            "names", "", when, marks, 0, (), lines, (), names=_names(edit, alternatives, typed),
             already=_already(typed),
         )  # fmt: skip
     assert layout is not None
@@ -300,16 +300,23 @@ def _changes(edit: Edit) -> tuple[Change, ...]:
     )
 
 
-def _names(edit: NamesEdit, typed: Sequence[Typed]) -> tuple[NameRow, ...]:
+def _names(
+    edit: NamesEdit, alternatives: Sequence[Alternative], typed: Sequence[Typed]
+) -> tuple[NameRow, ...]:
+    """What each setting may show, as ``assess_names`` has it; nothing is said of what cannot be listed."""
     found = next((row.found for row in typed if row.found is not None), {})
     out = []
     for f in edit.fields:
         kind = f.definition.kind
         known = [c.means for c in kind.choices] if isinstance(kind, Choices) else []
-        may = [f.before_words, f.to_words] if f.before_words is not None and not f.asked else known
+        may = known
+        if f.before_words is not None and not f.asked:
+            offered = (other.to for other in alternatives if other.setting == f.setting)
+            may = [f.before_words, f.to_words, *offered]
         held = found.get(f.setting.setting, "") if isinstance(found, Mapping) else ""
-        listed = list_words([f"“{words}”" for words in dict.fromkeys(may) if words], "or")
-        out.append(NameRow(f.definition.name, listed, f.to_words, held))
+        said = dict.fromkeys(with_unit(f.definition, words) for words in may)
+        listed = list_words([f"“{words}”" for words in said], "or")
+        out.append(NameRow(f.definition.name, listed, with_unit(f.definition, f.to_words), held))
     return tuple(out)
 
 
