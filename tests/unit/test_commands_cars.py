@@ -289,6 +289,20 @@ def test_a_car_file_with_findings_names_line_and_repair(tmp_path: Path) -> None:
     )
 
 
+def test_a_file_that_is_not_there_is_not_said_to_be_unreadable() -> None:
+    got = run("plan", "softer-tick", "--car", "no-such-file.json")
+    assert got.output == (
+        "asfound plan: no-such-file.json: there is no such file; look how it is called and where it lies\n"
+    )
+
+
+def test_what_the_schema_says_of_a_missing_key_ends_before_the_repair(tmp_path: Path) -> None:
+    path = tmp_path / "car.json"
+    path.write_text('{"asfound": "car"}', encoding="utf-8")
+    got = run("plan", "softer-tick", "--car", path)
+    assert "car.json:1:1 the key version is missing: " in got.output and ".;" not in got.output, got.output
+
+
 def test_help_shows_a_reading_that_can_be_read() -> None:
     shown = READING[READING.index("{") : READING.rindex("}") + 1].replace("MODULE/RECORD", "a/b")
     opened = open_reading(shown.encode(), "reading.json")

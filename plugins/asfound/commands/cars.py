@@ -69,7 +69,8 @@ def one_line(findings: Sequence[Finding]) -> str:
     first = findings[0]
     where = f"{first.file}:{first.line}:{first.column}"
     more = f" ({len(findings) - 1} more)" if len(findings) > 1 else ""
-    return f"{where} {first.path} {first.message}; {first.repair}{more}".replace("  ", " ")
+    said = f"{first.message.removesuffix('.')}; {first.repair}"
+    return " ".join(filter(None, (where, first.path, said))) + more
 
 
 def known_of(command: str, car: Path | None, reading: ReadingFile | None = None) -> Known:

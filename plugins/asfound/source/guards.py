@@ -88,6 +88,8 @@ def _not_opened(error: OSError) -> Unreadable:
         return Unreadable("file-link", "this is a link to another file", "put the file itself here")
     if error.errno in (errno.ENXIO, errno.EISDIR):
         return _not_regular()
+    if error.errno in (errno.ENOENT, errno.ENOTDIR):
+        return Unreadable("file-unreadable", "there is no such file", "look how it is called and where it lies")
     return Unreadable("file-unreadable", f"the file cannot be read: {error.strerror}", "make it readable")
 
 
