@@ -89,7 +89,9 @@ def _not_opened(error: OSError) -> Unreadable:
     if error.errno in (errno.ENXIO, errno.EISDIR):
         return _not_regular()
     if error.errno in (errno.ENOENT, errno.ENOTDIR):
-        return Unreadable("file-unreadable", "there is no such file", "look how it is called and where it lies")
+        return Unreadable(
+            "file-unreadable", "there is no such file", "look how it is called and where it lies"
+        )
     return Unreadable("file-unreadable", f"the file cannot be read: {error.strerror}", "make it readable")
 
 
