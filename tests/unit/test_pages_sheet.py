@@ -7,11 +7,15 @@ from pathlib import Path
 import pytest
 
 from asfound.book import Book
+from asfound.car.known import Known
 from asfound.pages import links
+from asfound.pages.languages import language
 from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker
 from asfound.pages.views.sheet_job import Parts
 from asfound.rules.run import check_book
+from asfound.speech import speaking
+from asfound.work.plan import plan
 
 RECIPES = Path(__file__).parents[2] / "recipes"
 
@@ -37,3 +41,22 @@ def test_ways_that_turn_the_key_alike_to_note_a_record_do_it_in_one_step(jobs: d
     assert [unit.marks for unit in job.units] == ["A", "B"]
     (note,) = (step for step in job.noted if step.kind == "note")
     assert note.key and note.marks == ""
+
+
+def test_what_a_plan_takes_out_of_the_battery_is_said_in_the_sheet_s_language() -> None:
+    book = check_book(RECIPES)[2]
+    assert book is not None
+    made = plan(["awning-lamp-time-out", "softer-tick"], book.shop)
+    assert made.charge is not None and made.supply
+    needed, spare = (f"{float(amount):.1f}" for amount in (made.charge.needed, made.charge.spare))
+    maker = Maker(Desk(book), links.file_of)
+    assert maker.plan(made, Known(), {}, {}).facts == (
+        f"takes {needed} Ah out of the battery, which can spare {spare} Ah",
+        "connect a battery supply",
+    )
+    with speaking(language("nl")):
+        needed, spare = needed.replace(".", ","), spare.replace(".", ",")
+        assert maker.plan(made, Known(), {}, {}).facts == (
+            f"haalt {needed} Ah uit de accu, die {spare} Ah kan missen",
+            "sluit een voeding op de accu aan",
+        )

@@ -16,7 +16,6 @@ from ..car.records import SettingPath
 from ..pages import languages
 from ..pages.environment import environment
 from ..pages.links import file_of
-from ..pages.planned import facts
 from ..pages.printing import NoPrinter, bound, marked, pages_in, printer
 from ..pages.sheets import Sheets
 from ..pages.views.booklet import booklet
@@ -87,7 +86,9 @@ def sheet(
 
     Exit status: 0 written, 1 the reading forbids the job, 2 could not run.
     """
-    if as_booklet == bool(recipes):
+    if as_booklet and recipes:
+        refuse("sheet", "--booklet has every recipe; leave the names out, or print these without it.")
+    if not as_booklet and not recipes:
         refuse("sheet", "name recipes, or ask for the --booklet of all of them.")
     reading = reading_of("sheet", found)
     known = known_of("sheet", car, reading)
@@ -192,5 +193,4 @@ def _planned(
         if sheet.missing:
             refuse("sheet", f"the reading lacks {', '.join(map(str, sheet.missing))}.")
         rows = {row.path: row for row in sheet.rows}
-    said = tuple(facts(book, plan)) if len(plan.jobs) > 1 else ()
-    return maker.plan(plan, known, picked, rows, said)
+    return maker.plan(plan, known, picked, rows)

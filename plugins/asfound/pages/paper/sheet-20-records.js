@@ -170,7 +170,7 @@
     const defined = edits.byId(record.settings);
     return edit.fields.map((one) => h("p", { class: "change" }, b(defined[one.setting].name),
       one.before_words === undefined ? "" : ": “" + values.withUnit(defined[one.setting], one.before_words) + "”", " → ", b("“" + values.withUnit(defined[one.setting], one.to_words) + "”"),
-      one.asked ? " " + gettext("(as agreed; another value is another sheet)") : ""));
+      one.asked ? " " + gettext("(agree on it first; another value is another sheet)") : ""));
   }
 
   /** What a byte must hold, digit by digit. Counterpart: holds_words. */

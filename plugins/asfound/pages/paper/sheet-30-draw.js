@@ -117,7 +117,7 @@
     "check": (o) => [sentence(plain(o.text)) + " ", b(gettext("Expect")), " " + sentence(o.expect)],
     "note-version": version, "read-version": version,
   };
-  const PANEL = () => gettext("Refused, silent: see the panel.");
+  const PANEL = () => gettext("Refused, silent: see “If a module refuses”.");
   const stop = (words) => [" ", h("span", { class: "stop", text: words })];
   function version(o) { return [o.text + " ", h("i", { class: "line line--short" }), " ", b(gettext("Expect")), " " + sentence(o.expect), elseStop(o)]; }
   function elseStop(o) { return stop((o.else.startsWith("If ") || o.else.startsWith(gettext("If ")) ? "" : gettext("If not") + ": ") + sentence(o.else)); }

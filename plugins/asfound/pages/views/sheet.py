@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from urllib.parse import urljoin
@@ -12,7 +12,7 @@ from markupsafe import Markup
 from ...car.conditions import Condition
 from ...car.known import Known
 from ...car.records import RecordPath, SettingPath
-from ...speech import gettext, ngettext, spoken
+from ...speech import gettext, ngettext, number_words, spoken
 from ...trust import risk
 from ...work.compiled import NO_CHOICES, compile_edit, compile_names
 from ...work.forms import Form
@@ -151,7 +151,6 @@ class Maker:
         known: Known,
         choose: Mapping[SettingPath, str],
         typed: Mapping[RecordPath, Typed],
-        facts: tuple[str, ...] = (),
     ) -> Sheet:
         """The sheet of a plan that has a job. ``typed`` are the rows of its worksheet."""
         order = {r.path: r for r in plan.records}
@@ -161,6 +160,7 @@ class Maker:
         left = plan.fits.residual
         fits = ticks(self.desk, left) if left is not None else ()
         times = minutes(plan.operations)
+        facts = tuple(_battery(plan))
         return self._sheet(recipes, [run], fits, times, facts, choose, typed, plan.needed_by, known)
 
     def _sheet(
@@ -297,6 +297,19 @@ class Maker:
                     panels.append(Panel(SIGNALS[word], dangers))
             out[arises] = tuple(panels)
         return out
+
+
+def _battery(plan: Plan) -> Iterator[str]:
+    """What the job takes out of the battery, and whether a supply is wanted; each goes on a line."""
+    if plan.charge is not None:
+        needed, spare = (
+            number_words(f"{float(amount):.1f}") for amount in (plan.charge.needed, plan.charge.spare)
+        )
+        yield gettext(
+            "takes {needed} Ah out of the battery, which can spare {spare} Ah", needed=needed, spare=spare
+        )
+    if plan.supply:
+        yield gettext("connect a battery supply")
 
 
 def _lines(block: Block) -> float:
