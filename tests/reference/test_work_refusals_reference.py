@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from asfound.work.refusals import BY_CODE, MISHAPS, ONE_OF_SEVERAL, PANEL, REFUSALS, SILENT
+from asfound.work.refusals import MISHAPS, ONE_OF_SEVERAL, PANEL, REFUSALS, SILENT
 
 # ISO 14229-1, negative response codes; names as two public implementations of the standard spell them.
 NAMES = {
@@ -20,6 +20,9 @@ NAMES = {
     0x92: "voltageTooHigh",
     0x93: "voltageTooLow",
 }
+
+
+BY_CODE = {one.code: one for one in REFUSALS}
 
 
 def letters(name: str) -> str:

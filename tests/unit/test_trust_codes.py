@@ -17,7 +17,7 @@ from asfound.car.conditions import All, Any, Equipped, Not, Software, Vehicle
 from asfound.car.records import Layout, Module, Record, SettingPath, ShownAsNumber
 from asfound.car.settings import Choice, Choices, Number, Setting, Text
 from asfound.car.vehicles import Equipment, Fitted, FittedPlace, Model, Phase, VehicleLine
-from asfound.trust.codes import ALWAYS, check_code, codes, sheet_code, work_codes
+from asfound.trust.codes import ALWAYS, check_code, codes
 from asfound.work.compiled import compile_edit
 from asfound.work.recipes import (
     Alternative,
@@ -444,7 +444,6 @@ def test_keys_and_shape():
     assert all(check_code(code) == "ok" for code in everything)
     assert len({BEFORE.sheet, *BEFORE.work.values()}) == 6
     assert BEFORE.fits["living/lamps"] == BEFORE.fits[STEP_KEY] == ALWAYS != BEFORE.fits["panel/sounds"]
-    assert work_codes(*CLUB) == BEFORE.work and sheet_code(*CLUB) == BEFORE.sheet
 
 
 def test_a_text_asked_for_has_limits_too():

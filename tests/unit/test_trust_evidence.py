@@ -141,8 +141,8 @@ def test_only_the_layouts_concerned_must_be_the_same():
     )
     assert got == {"ann": "earlier", "bea": "counts", "cid": "earlier"}
     evidence = weigh(report("ann", code=past.sheet_code), past=[past])
-    assert evidence.count().total == 0 and [r.by for r in evidence.earlier(CELL)] == ["ann"]
-    assert evidence.earlier(("skerry", "long", "1")) == ()
+    assert evidence.count().total == 0
+    assert [(one.report.by, one.weight, one.cell) for one in evidence.weighed] == [("ann", "earlier", CELL)]
 
 
 def test_a_new_layout_split_from_an_old_one_keeps_its_evidence():
@@ -318,7 +318,7 @@ def test_words(count, words):
     assert count.words == words
 
 
-def test_trouble_is_quoted_whatever_it_weighs():
+def test_trouble_is_told_whatever_it_weighs():
     evidence = weigh(
         report("ann", "partly", note="Only at night."),
         report("bea", side_effects="The radio is silent."),
@@ -327,26 +327,27 @@ def test_trouble_is_quoted_whatever_it_weighs():
         report("dan", "worked", date="2026-02-01"),
         report("eve", "refused", code="00000001"),
     )
-    quotes = {(q.report.by, q.weight): q.quote for q in evidence.quotes(CELL)}
-    assert quotes == {
-        ("ann", "counts"): "It worked only partly. Only at night.",
-        ("bea", "counts"): "It worked. Side effects: The radio is silent.",
-        ("dan", "superseded"): "It could not be put back.",
+    assert {(one.report.by, one.weight): one.trouble for one in evidence.weighed} == {
+        ("ann", "counts"): True,
+        ("bea", "counts"): True,
+        ("cid", "counts"): False,
+        ("dan", "superseded"): True,
+        ("dan", "counts"): False,
+        ("eve", "mistyped"): True,
     }
-    assert evidence.quotes(("skerry", "long", "2")) == ()
 
 
 @pytest.mark.parametrize(
-    ("outcome", "worked", "bad", "quoted"),
+    ("outcome", "worked", "bad", "trouble"),
     [
         ("worked", 1, 0, False), ("partly", 0, 0, True), ("no-effect", 0, 1, True), ("refused", 0, 1, True),
         ("put-back", 0, 0, True), ("could-not-put-back", 0, 1, True),
     ],
 )  # fmt: skip
-def test_outcomes(outcome, worked, bad, quoted):
+def test_outcomes(outcome, worked, bad, trouble):
     evidence = weigh(report("ann", outcome))
     count = evidence.count(CELL)
-    assert (count.worked, count.bad, bool(evidence.quotes())) == (worked, bad, quoted)
+    assert (count.worked, count.bad, evidence.weighed[0].trouble) == (worked, bad, trouble)
 
 
 def test_bad_news_raises_the_banner():

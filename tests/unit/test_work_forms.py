@@ -159,7 +159,7 @@ def test_reached_names_each_record_and_layout_once():
     modules = {"a": module("a", *layouts), "n": module("n", names=True)}
     lines = {"skerry": line("skerry", Fitted("a", None, places), Fitted("n"))}
     one = recipe(SKERRY, change("a"), change("n"))
-    found = [(str(path), x and x.id) for path, x in reached(one, modules, lines)]
+    found = [(str(path), x and x.id) for path, x in reached(forms(one, modules, lines))]
     assert found == [("a/r", "bar"), ("a/r", "plain"), ("n/r", None)]
 
 

@@ -131,7 +131,8 @@ def test_the_strongest_meeting():
         for k in ("same record", "same bits, clash", "same bits, agree")
     ]
     assert strongest(made).kind == "same bits, clash"
-    assert strongest([]) is None
+    with pytest.raises(ValueError):
+        strongest([])
 
 
 def test_a_hundred_thousand_edits_over_five_thousand_records_take_two_seconds():

@@ -24,7 +24,7 @@ from ..trust.reports import Club, PastCode, Report, Signature
 from ..trust.standing import functions, standing_hazards
 from ..trust.vetting import Examined, Standing, examine, vetted
 from ..work.compiled import Edit, EditProblem, NamesEdit, compile_edit, compile_names
-from ..work.forms import Form, forms, reached_by, variants
+from ..work.forms import Form, forms, reached, variants
 from ..work.frame import Operation, frame, minutes, place_names
 from ..work.interactions import Index, Meeting
 from ..work.plan import Shop
@@ -127,7 +127,7 @@ class Book:
 
     def broken(self, kind: str, name: str) -> str | None:
         """The key of the finding that kept a file (line, module, recipe …) from being built, if any."""
-        return self.loaded.broken.get((kind, name))
+        return self.loaded.broken.get((kind, name)) or self.loaded.broken.get((kind, ""))
 
     def any_broken(self, kind: str) -> bool:
         """Whether any file of a kind could not be built."""
@@ -167,7 +167,7 @@ class Book:
 
     def reached(self, recipe: str) -> tuple[tuple[RecordPath, Layout | None], ...]:
         """Every record and layout the recipe reaches; None where only names are known."""
-        return reached_by(self.forms(recipe))
+        return reached(self.forms(recipe))
 
     def edits(self, recipe: str) -> tuple[Edit | NamesEdit, ...]:
         """The compiled edits, one for each record, layout and set of changes; or all their problems."""

@@ -187,13 +187,11 @@ def _stored_words(of: Mapping[str, int]) -> str:
 
 def lies(book: Book, recipe: Recipe, wish: Wish) -> list[str]:
     """Where a change lies in each layout; nothing where that cannot be computed."""
-    try:
-        edits = book.edits(recipe.id)
-    except NOT_COMPUTED:
+    if not compiles(book, recipe.id):
         return []
     found = (
         f"layout {edit.layout}: {place_text(one.place)}"
-        for edit in edits
+        for edit in book.edits(recipe.id)
         if isinstance(edit, Edit)
         for one in edit.fields
         if one.setting == wish.setting

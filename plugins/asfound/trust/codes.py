@@ -64,7 +64,6 @@ from .standing import functions
 
 __all__ = [
     "ALPHABET", "Codes", "check_code", "check_letter", "codes", "documents", "make_code", "normalise",
-    "sheet_code", "work_codes",
 ]  # fmt: skip
 
 MEDIA = "media"
@@ -102,18 +101,6 @@ def codes(
         work={key: make_code(spell(document)) for key, document in work.items()},
         fits={key: make_code(spell(when)) for key, when in _conditions(recipe, ways).items()},
     )
-
-
-def work_codes(
-    recipe: Recipe, modules: Mapping[str, Module], lines: Mapping[str, VehicleLine]
-) -> Mapping[str, str]:
-    """The work codes by ``module/record/layout``, ``module/record``, ``media``. EditProblem as ``codes``."""
-    return codes(recipe, modules, lines).work
-
-
-def sheet_code(recipe: Recipe, modules: Mapping[str, Module], lines: Mapping[str, VehicleLine]) -> str:
-    """The sheet code. EditProblem as ``codes``."""
-    return codes(recipe, modules, lines).sheet
 
 
 def documents(

@@ -1,4 +1,4 @@
-"""What the reports say of a recipe: which of them count, how many succeeded, what must be quoted.
+"""What the reports say of a recipe: which of them count, how many succeeded, which tell of trouble.
 
 A report counts where the work it was done with is still the work: its sheet code is the present one, or a
 past one of which the work codes of all layouts its car can have are the present ones. Evidence for one
@@ -18,7 +18,7 @@ from ..car.conditions import Condition
 from ..car.fitting import satisfiable, truth
 from ..car.known import Known
 from ..car.vehicles import VehicleLine
-from ..speech import N_, gettext, ngettext
+from ..speech import gettext, ngettext
 from ..work.forms import Form
 from ..work.held import HeldProblem, parse_held
 from ..work.recipes import Hazard
@@ -29,14 +29,6 @@ Cell = tuple[str, str, str]  # line, model, phase
 Weight = Literal["counts", "superseded", "earlier", "unknown code", "mistyped", "other car"]
 
 BAD = ("no-effect", "refused", "could-not-put-back")  # what a club limits by ``most_bad``
-_SAID = {
-    "worked": N_("It worked."),
-    "partly": N_("It worked only partly."),
-    "no-effect": N_("It had no effect."),
-    "refused": N_("The module refused."),
-    "put-back": N_("It was put back."),
-    "could-not-put-back": N_("It could not be put back."),
-}
 _DAYS = {"D": 1.0, "W": 7.0, "M": 365.2425 / 12, "Y": 365.2425}  # Gregorian mean
 
 
@@ -75,14 +67,9 @@ class Weighed:
         return cell_of(self.report)
 
     @property
-    def quote(self) -> str | None:
-        """What it says that must not be averaged away: any outcome but a plain success; else None."""
-        report = self.report
-        if report.outcome == "worked" and not report.side_effects:
-            return None
-        said = report.side_effects
-        side_effects = gettext("Side effects: {side_effects}", side_effects=said) if said else ""
-        return " ".join(part for part in (gettext(_SAID[report.outcome]), side_effects, report.note) if part)
+    def trouble(self) -> bool:
+        """Whether it says anything that must not be averaged away: any outcome but a plain success."""
+        return self.report.outcome != "worked" or bool(self.report.side_effects)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,24 +156,6 @@ class Evidence:
             )
         )
 
-    def earlier(self, cell: Cell | None = None) -> tuple[Report, ...]:
-        """The reports done with work that has changed since."""
-        return tuple(
-            one.report
-            for one in self.weighed
-            if one.weight == "earlier" and (cell is None or one.cell == cell)
-        )
-
-    def quotes(self, cell: Cell | None = None) -> tuple[Weighed, ...]:
-        """The reports that tell of any trouble, whether they count, were superseded or are earlier."""
-        return tuple(
-            one
-            for one in self.weighed
-            if one.quote is not None
-            and one.weight in ("counts", "superseded", "earlier")
-            and (cell is None or one.cell == cell)
-        )
-
 
 def tally(
     reports: Iterable[Report],
@@ -250,7 +219,6 @@ def known_of(car: ReportedCar) -> Known:
 
 def reported_hazards(counted: Count) -> tuple[Hazard, ...]:
     """Hazards that members have met, so that the banner tells of them: NOTICE at least."""
-
     avoid = gettext("Read what they say, and compare their car with yours, before you begin.")
     out: list[Hazard] = []
     if stuck := [r for r in counted.reports if r.outcome == "could-not-put-back"]:

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from ..car.records import Module
 from . import wording
-from .jobs import Job, UnitKey
-from .operations import Operation
+from .jobs import Job
+from .operations import Operation, UnitKey
 from .recipes import Moment, PowerState
 
 

@@ -51,7 +51,8 @@ class ExampleResult:
     @property
     def message(self) -> str:
         """One line for a finding."""
-        return " ".join((*self.reasons, *(f"{'; '.join(self.differing)}." for _ in self.differing[:1])))
+        differing = f"{'; '.join(self.differing)}." if self.differing else ""
+        return " ".join(filter(None, (*self.reasons, differing)))
 
 
 def run_example(

@@ -64,15 +64,8 @@ def forms(recipe: Recipe, modules: Mapping[str, Module], lines: Lines) -> tuple[
     return tuple(merged.values())
 
 
-def reached(
-    recipe: Recipe, modules: Mapping[str, Module], lines: Lines
-) -> tuple[tuple[RecordPath, Layout | None], ...]:
-    """Every record, without place, and layout the recipe reaches, each once; None: only names are known."""
-    return reached_by(forms(recipe, modules, lines))
-
-
-def reached_by(all_forms: Sequence[Form]) -> tuple[tuple[RecordPath, Layout | None], ...]:
-    """As ``reached``, of forms already at hand."""
+def reached(all_forms: Sequence[Form]) -> tuple[tuple[RecordPath, Layout | None], ...]:
+    """Every record, without place, and layout some forms reach, each once; None: only names are known."""
     out: dict[tuple[str, str, str | None], tuple[RecordPath, Layout | None]] = {}
     for form in all_forms:
         for one in form.records:

@@ -19,8 +19,8 @@ from . import loading, wording
 from .assembly import Assembly
 from .compiled import NO_CHOICES
 from .forms import Form
-from .jobs import Job, Target, Times, UnitKey, targets_of
-from .operations import Operation, minutes
+from .jobs import Job, Target, Times, targets_of
+from .operations import Operation, UnitKey, minutes
 from .recipes import Media, Moment, Recipe
 
 __all__ = ["Job", "Operation", "Times", "frame", "frame_of", "minutes", "place_names"]

@@ -29,6 +29,7 @@ KINDS: tuple[Kind, ...] = (  # from the weakest to the strongest
     "same name, clash",
     "same bits, clash",
 )
+CLASHES: tuple[Kind, ...] = ("same name, clash", "same bits, clash")  # the two cannot both be done
 _RANK = {kind: i for i, kind in enumerate(KINDS)}
 
 
@@ -48,7 +49,7 @@ class Meeting(NamedTuple):
     @property
     def clashes(self) -> bool:
         """Whether the two cannot both be done."""
-        return self.kind in ("same bits, clash", "same name, clash")
+        return self.kind in CLASHES
 
 
 class _Entry(NamedTuple):
@@ -116,9 +117,9 @@ class Index:
         return tuple(sorted(dict.fromkeys(out), key=_position))
 
 
-def strongest(meetings: Iterable[Meeting]) -> Meeting | None:
-    """The meeting that matters most; None of none."""
-    return max(meetings, key=lambda m: _RANK[m.kind], default=None)
+def strongest(meetings: Iterable[Meeting]) -> Meeting:
+    """The meeting that matters most, the first of several. ValueError of none."""
+    return max(meetings, key=lambda m: _RANK[m.kind])
 
 
 _Closer = tuple[Kind, _Entry, _Entry]

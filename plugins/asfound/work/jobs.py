@@ -11,9 +11,8 @@ from ..car.records import Layout, Record, RecordPath, SettingPath
 from ..car.settings import Setting
 from .compiled import wanted
 from .forms import Form, RecordForm
+from .operations import UnitKey
 from .recipes import Change, Recipe
-
-UnitKey = tuple[str, str | None]  # control module, and which of its places
 
 
 class Times(Protocol):

@@ -10,6 +10,8 @@ from ..car.origin import NOWHERE, Origin
 from ..car.records import RecordPath
 from .recipes import Moment, PowerState
 
+UnitKey = tuple[str, str | None]  # control module, and which of its places
+
 OperationKind = Literal[
     "have-ready",
     "key",
@@ -60,7 +62,7 @@ class Operation:
     origin: Origin = field(default=NOWHERE, compare=False)
 
     @property
-    def unit(self) -> tuple[str, str | None]:
+    def unit(self) -> UnitKey:
         """The control module meant, and which of its places."""
         return (self.module or "", self.place)
 

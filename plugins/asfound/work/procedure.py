@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from ..car.origin import NOWHERE, Origin
 from ..car.records import RecordPath
-from .operations import Operation, OperationKind
+from .operations import Operation, OperationKind, UnitKey
 from .recipes import PowerState
 from .wording import power as power_words
 
@@ -34,8 +34,6 @@ def violations(operations: Sequence[Operation]) -> tuple[Violation, ...]:
     machine.end()
     return tuple(dict.fromkeys(machine.found))
 
-
-Unit = tuple[str, str | None]
 
 _READING: frozenset[OperationKind] = frozenset(
     (
@@ -68,8 +66,8 @@ class _Machine:
         self.files = {o.module: o for o in operations if o.kind == "load-file"}
         self.power: PowerState | None = None
         self.done: set[OperationKind] = set()
-        self.identified: set[Unit] = set()
-        self.session: Unit | None = None  # the one module that is open
+        self.identified: set[UnitKey] = set()
+        self.session: UnitKey | None = None  # the one module that is open
         self.unlocked = False
         self.wrote_in_session = False
         self.cut = False  # a key turned in this session is reported once
@@ -78,7 +76,7 @@ class _Machine:
         self.written: dict[RecordPath, Operation] = {}
         self.unread: dict[RecordPath, Operation] = {}
         self.to_confirm: dict[RecordPath, Operation] = {}  # written, awaiting restart and another reading
-        self.restarted: set[Unit] = set()
+        self.restarted: set[UnitKey] = set()
         self.loaded: set[str | None] = set()
         self.loading: str | None = None  # a file was loaded, its version not yet read
 
@@ -169,7 +167,7 @@ class _Machine:
                 self.session, self.unlocked = None, False
         self.power = o.power
 
-    def busy(self, at: int, unit: Unit) -> bool:
+    def busy(self, at: int, unit: UnitKey) -> bool:
         """Whether something is still to be written in a module in this visit, or to be read back."""
         later = (o.kind for o in self.operations[at + 1 :] if o.unit == unit and o.kind in ("write", "open"))
         return next(later, None) == "write" or any(o.unit == unit for o in self.unread.values())
@@ -329,7 +327,7 @@ def _name(o: Operation) -> str:
     return _unit(o.unit)
 
 
-def _unit(unit: Unit) -> str:
+def _unit(unit: UnitKey) -> str:
     return f"{unit[0]}@{unit[1]}" if unit[1] else unit[0]
 
 

@@ -131,8 +131,6 @@ REFUSALS: tuple[Refusal, ...] = (
     ),
 )
 
-BY_CODE: dict[int, Refusal] = {one.code: one for one in REFUSALS}
-
 
 @dataclass(frozen=True, slots=True)
 class Mishap:

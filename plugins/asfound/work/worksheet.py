@@ -137,8 +137,7 @@ def _row(
     match = found[0]
     edit = next(e for e in one.edits if isinstance(e, Edit) and e.layout == match.layout.id)
     held = match.reading.held
-    own = [a for a in alternatives if a.setting.record_path == RecordPath(one.path.module, one.path.record)]
-    assessment = assess(edit, held, own)
+    assessment = assess(edit, held, alternatives)
     return replace(
         bare,
         layout=match.layout.id,

@@ -170,7 +170,7 @@ def _contradictions(desk: Desk, link: Link) -> BoardPart:
             continue
         for one in desk.book.evidence(recipe.id).weighed:
             standing = desk.standings(recipe.id).get(one.cell)
-            if one.weight != "counts" or one.quote is None or standing is None:
+            if one.weight != "counts" or not one.trouble or standing is None:
                 continue
             report = one.report
             trouble = [gettext(_CONTRADICTS[report.outcome])] if report.outcome in _CONTRADICTS else []

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from ...speech import N_, gettext, ngettext
-from ...work.interactions import KINDS, Meeting
+from ...work.interactions import CLASHES, KINDS, Meeting, strongest
 from ...work.recipes import Recipe
 from .. import links
 from ..figures.neighbours import Tie
@@ -79,22 +79,17 @@ def related(desk: Desk, recipe: Recipe, link: Link) -> Related:
     for other in desk.needed_by.get(recipe.id, ()):
         add("near", gettext("Needed by"), other)
     left = _MOST_NEAR
-    order = {kind: at for at, kind in enumerate(reversed(KINDS))}
-    for other, of in sorted(
-        meetings.items(), key=lambda item: (min(order[m.kind] for m in item[1]), item[0])
-    ):
-        if other in stated:
-            continue
-        if not any(meeting.clashes for meeting in of):
+    closest = ((other, strongest(of).kind) for other, of in meetings.items() if other not in stated)
+    for other, kind in sorted(closest, key=lambda one: (-KINDS.index(one[1]), one[0])):
+        if kind not in CLASHES:
             left -= 1
             if left < 0:
                 continue
-        strongest = min(of, key=lambda meeting: order[meeting.kind])
         add(
-            "clash" if strongest.clashes else "near",
-            gettext(_LABEL[strongest.kind]),
+            "clash" if kind in CLASHES else "near",
+            gettext(_LABEL[kind]),
             other,
-            _shared(desk, [m for m in of if m.kind == strongest.kind]),
+            _shared(desk, [m for m in meetings[other] if m.kind == kind]),
         )
     if left < 0:
         modules = dict.fromkeys(meeting.record.module for of in meetings.values() for meeting in of)
