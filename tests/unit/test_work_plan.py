@@ -18,7 +18,7 @@ from asfound.source.loader import load
 from asfound.work.compiled import Edit, compile_edit
 from asfound.work.edits import write
 from asfound.work.operations import minutes
-from asfound.work.plan import Plan, charge_of, plan
+from asfound.work.plan import Charge, Plan, charge_of, plan, worst
 from asfound.work.procedure import violations
 
 CLUB = Path(__file__).parents[1] / "vectors" / "club"
@@ -176,6 +176,15 @@ def test_ampere_hours(amps: str, key_on: int, spare: str, needed: str, enough: b
     charge = charge_of(Power(Fraction(amps), Fraction(spare), ""), key_on)
     assert charge.needed == Fraction(needed)
     assert charge.enough is enough
+
+
+def test_the_worst_of_several_batteries_is_enough_only_where_all_are() -> None:
+    of = [
+        Charge(Fraction(needed), Fraction(spare)) for needed, spare in ((3, 5), ("0.5", 0), (9, 14), (4, 4))
+    ]
+    assert worst(of) == Charge(Fraction(1, 2), Fraction(0))  # three fifths of five Ah are no worse than that
+    for some in (combo for n in (1, 2, 3, 4) for combo in combinations(of, n)):
+        assert worst(some).enough is all(one.enough for one in some)
 
 
 def test_a_supply_is_advised_for_each_reason() -> None:

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from ..car.conditions import TRUE
 from ..car.phrases import month_words
+from ..car.values import decimal
 from ..car.vehicles import Equipment, Fitted, Months, VehicleLine
 from ..car.words import say
 from .both import Both, change, either, unreadable
@@ -82,7 +83,7 @@ def _line(both: Both, subject: Subject, was: VehicleLine, now: VehicleLine) -> I
                 yield change(subject, "line-words", says, from_to(before.name, thing.name))
     if was.power != now.power:
         old, new = (
-            f"{p.key_on_amps} A, {p.spare_amp_hours} Ah ({p.measured})" if p else "none"
+            f"{decimal(p.key_on_amps)} A, {decimal(p.spare_amp_hours)} Ah ({p.measured})" if p else "none"
             for p in (was.power, now.power)
         )
         yield change(

@@ -7,7 +7,7 @@ the two are done together, since a need is satisfied by that too.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -335,7 +335,7 @@ class _Planner:
     # the battery
 
     def charge(self, jobs: Sequence[Job], key_on: int) -> Charge | None:
-        """By the line that draws most, where the line is not known; None where one was not measured."""
+        """By the line that comes out worst, where the line is not known; None where one was not measured."""
         conditions = tuple(job.form.condition for job in jobs)
         powers = [
             line.power
@@ -345,10 +345,7 @@ class _Planner:
         measured = [power for power in powers if power is not None]
         if not measured or len(measured) < len(powers):
             return None
-        worst = max(
-            measured, key=lambda power: charge_of(power, key_on).needed / (power.spare_amp_hours or 1)
-        )
-        return charge_of(worst, key_on)
+        return worst(charge_of(power, key_on) for power in measured)
 
     def supply(self, jobs: Sequence[Job], key_on: int, charge: Charge | None) -> list[str]:
         out = []
@@ -364,3 +361,8 @@ class _Planner:
 def charge_of(power: Power, key_on: int) -> Charge:
     """What so many minutes with the key on take: current × time."""
     return Charge(power.key_on_amps * key_on / 60, power.spare_amp_hours)
+
+
+def worst(charges: Iterable[Charge]) -> Charge:
+    """The one that leaves least in the battery, or lacks most; so it is enough only where all are."""
+    return max(charges, key=lambda charge: charge.needed - charge.spare)

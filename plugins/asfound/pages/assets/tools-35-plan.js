@@ -305,8 +305,8 @@
     for (const { power } of lines) {
       const needed = values.over(values.times(values.parse(power.key_on_amps), values.whole(keyOn)), values.whole(60));
       const spare = values.parse(power.spare_amp_hours);
-      const share = values.over(needed, spare.n ? spare : values.whole(1));
-      if (!worst || values.compare(share, worst.share) > 0) { worst = { needed, spare, share }; }
+      const lacks = values.add(needed, { n: -spare.n, d: spare.d });
+      if (!worst || values.compare(lacks, worst.lacks) > 0) { worst = { needed, spare, lacks }; }
     }
     return { needed: worst.needed, spare: worst.spare, enough: values.compare(worst.needed, worst.spare) <= 0 };
   }
