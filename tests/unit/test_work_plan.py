@@ -179,9 +179,8 @@ def test_ampere_hours(amps: str, key_on: int, spare: str, needed: str, enough: b
 
 
 def test_the_worst_of_several_batteries_is_enough_only_where_all_are() -> None:
-    of = [
-        Charge(Fraction(needed), Fraction(spare)) for needed, spare in ((3, 5), ("0.5", 0), (9, 14), (4, 4))
-    ]
+    pairs = ((3, 5), ("0.5", 0), (9, 14), (4, 4))
+    of = [Charge(Fraction(needed), Fraction(spare)) for needed, spare in pairs]
     assert worst(of) == Charge(Fraction(1, 2), Fraction(0))  # three fifths of five Ah are no worse than that
     for some in (combo for n in (1, 2, 3, 4) for combo in combinations(of, n)):
         assert worst(some).enough is all(one.enough for one in some)
