@@ -10,16 +10,31 @@
   let kept = EMPTY();
   let writable = true;
 
+  /** What the browser keeps for the club at this moment; throws where it keeps nothing for this page. */
+  function stored() {
+    const text = localStorage.getItem(name);
+    const found = text ? JSON.parse(text) : null;
+    return found && found.version === 1 && Array.isArray(found.cars) ? Object.assign(EMPTY(), found) : EMPTY();
+  }
+
   /** Opens the storage for a club. */
   function open(club) {
     name = "asfound/" + club;
+    try { kept = stored(); } catch (error) { writable = false; }
+    window.addEventListener("storage", (event) => { if (event.key === name || event.key === null) { reread(); } });
+    window.addEventListener("pageshow", (event) => { if (event.persisted) { reread(); } });
+  }
+
+  /** Takes over what other pages have kept, beside this one or while it lay in the browser's history: or it would write
+      its own older state over theirs. What could not be kept stays as it is here. */
+  function reread() {
+    if (!writable) { return; }
     try {
-      const text = localStorage.getItem(name);
-      const found = text ? JSON.parse(text) : null;
-      if (found && found.version === 1 && Array.isArray(found.cars)) { kept = Object.assign(EMPTY(), found); }
-    } catch (error) {
-      writable = false;
-    }
+      const found = stored();
+      if (JSON.stringify(found) === JSON.stringify(kept)) { return; }
+      kept = found;
+    } catch (error) { return; }
+    tell();
   }
 
   function save() {
@@ -35,9 +50,11 @@
     }
   }
 
+  function tell() { for (const one of listeners) { one(); } }
+
   function changed() {
     save();
-    for (const one of listeners) { one(); }
+    tell();
   }
 
   /** The chosen car {id, car, log, notes}, or null. */
@@ -70,11 +87,11 @@
     changed();
   }
 
-  /** Puts entries into the chosen car's log; a car is made when there is none. */
+  /** Puts entries into the chosen car's log, none that is its last word already; a car is made when there is none. */
   function log(entries) {
     const one = chosen() || add({ name: gettext("My car") });
     if (!one.log) { one.log = { asfound: "log", version: 1, entries: [] }; }
-    one.log.entries.push(...entries);
+    one.log.entries.push(...asfound.logs.fresh(one.log, entries));
     changed();
   }
 
@@ -98,7 +115,7 @@
   function forget() {
     kept = EMPTY();
     try { localStorage.removeItem(name); } catch (error) { writable = false; }
-    for (const one of listeners) { one(); }
+    tell();
   }
 
   /** Every entry of this browser's storage that this site can see, in words. */

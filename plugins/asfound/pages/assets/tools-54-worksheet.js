@@ -46,6 +46,12 @@
     return Object.assign({}, base, { recipes });
   }
 
+  /** What was typed of a record, text or words by setting; undefined unless it is all that an edit asks for. */
+  function whole(text, edit) {
+    const full = typeof text === "string" ? text.trim() : text && edit.fields.every((one) => text[one.setting]);
+    return full ? text : undefined;
+  }
+
   class Sheet {
     /**
      * `asked` are the recipes of the job; `stock` holds them and their modules. `after(sheet)` is called whenever
@@ -70,11 +76,18 @@
       this.more = kept.more || {};
     }
 
-    keep() {
+    /** What is to be kept of it; null where nothing was typed or picked. */
+    noted() {
       const { texts, picked, chosen, left, more } = this;
-      const empty = [texts, picked, chosen, left, more].every((one) => !Object.keys(one).length);
-      store.notes(this.key, empty ? null : { texts, picked, chosen, left, more });
+      const all = { texts, picked, chosen, left, more };
+      const full = (one) => one && typeof one === "object" ? Object.values(one).some(full) : one !== "";
+      return full(all) ? all : null;
     }
+
+    keep() { store.notes(this.key, this.noted()); }
+
+    /** Whether something else is kept for this job by now: of another car, or by another page. */
+    stale() { return JSON.stringify(store.notes(this.key)) !== JSON.stringify(this.noted()); }
 
     /** The stock, with changes whose other values the recipe offers made choosable. */
     stock() { return offering(this.base, this.chosen); }
@@ -97,13 +110,12 @@
       this.ready = Boolean(this.sheet && this.sheet.ready && this.sheet.rows.length && !this.invalid.length);
     }
 
-    /** What was typed, without empty fields. */
+    /** What was typed of the records of the plan, without those of which nothing or only a part of the names is noted. */
     filled() {
       const out = {};
-      for (const path of Object.keys(this.texts)) {
-        const one = this.texts[path];
-        const full = typeof one === "string" ? one.trim() : Object.values(one).every((words) => words);
-        if (full && Object.keys(one).length) { out[path] = one; }
+      for (const { path, edits: [edit] } of this.plan.records || []) {
+        const text = whole(this.texts[path], edit);
+        if (text !== undefined) { out[path] = text; }
       }
       return out;
     }
@@ -324,12 +336,9 @@
 
     /** The state of the reading back of a row: "", "equal", "differs", or "unread". */
     leftState(row) {
-      const text = this.left[row.path];
-      if (row.assessment && row.assessment.state === "already done" && !text) { return "equal"; }
-      if (!text || typeof text === "string" && !text.trim()) { return ""; }
-      if (typeof text !== "string") {
-        return row.edit.fields.every((one) => text[one.setting]) ? row.edit.fields.every((one) => text[one.setting] === one.to_words) ? "equal" : "differs" : "";
-      }
+      const text = whole(this.left[row.path], row.edit);
+      if (text === undefined) { return row.assessment.state === "already done" ? "equal" : ""; }
+      if (typeof text !== "string") { return row.edit.fields.every((one) => text[one.setting] === one.to_words) ? "equal" : "differs"; }
       const read = typed.readings(row.record, text);
       if (!read.length) { return "unread"; }
       return read.some((one) => bits.same(one.held, row.write)) ? "equal" : read.some((one) => one.held.length === row.write.length) ? "differs" : "unread";
@@ -337,8 +346,8 @@
 
     /** What was read back, in the form of the log. */
     leftHeld(row) {
-      const text = this.left[row.path];
-      if (!text) { return row.assessment.state === "already done" ? row.found : undefined; }
+      const text = whole(this.left[row.path], row.edit);
+      if (text === undefined) { return row.assessment.state === "already done" ? row.found : undefined; }
       if (typeof text !== "string") { return text; }
       const read = typed.readings(row.record, text);
       return (read.find((one) => bits.same(one.held, row.write)) || read.find((one) => one.held.length === row.write.length) || {}).held;
@@ -346,7 +355,7 @@
 
     backWords(row) {
       const state = this.leftState(row);
-      if (row.assessment.state === "already done" && !this.left[row.path]) { return []; }
+      if (row.assessment.state === "already done" && whole(this.left[row.path], row.edit) === undefined) { return []; }
       if (state === "equal") { return [h("p", { class: "asf-good", text: gettext("As left equals what was to be written.") })]; }
       if (state === "unread") { return [h("p", { class: "asf-ask", text: gettext("This is not the whole record yet.") })]; }
       if (state !== "differs") { return []; }
@@ -377,12 +386,8 @@
     /** Whether every record was written and read back as it should be. */
     done() { return this.ready && this.sheet.rows.every((row) => this.leftState(row) === "equal"); }
 
-    clear() {
-      this.texts = {}; this.picked = {}; this.chosen = {}; this.left = {}; this.more = {};
-      this.keep();
-      this.render();
-      this.after(this);
-    }
+    /** Forgets what was typed; a sheet made after that is empty. */
+    clear() { store.notes(this.key, null); }
   }
 
   asfound.sheet = { Sheet, marked, offering, HOW };

@@ -38,7 +38,7 @@
 
     function refresh() {
       const one = sheet();
-      const writes = one && one.ready ? one.sheet.rows.filter((row) => row.write !== undefined) : [];
+      const writes = one && one.ready ? written(one) : [];
       const before = where.value;
       where.replaceChildren(h("option", { value: "", text: gettext("not while writing a record") }), ...writes.map((row) => h("option", { value: row.path, text: row.record.name + placeWords(one, row) })));
       where.value = writes.some((row) => row.path === before) ? before : "";
@@ -67,6 +67,9 @@
     return { room, refresh };
   }
 
+  /** The rows of a job in which something is to be written, in its order. */
+  const written = (sheet) => sheet.sheet.rows.filter((row) => row.assessment.state !== "already done");
+
   function placeWords(sheet, row) {
     const unit = row.path.split("/")[0];
     return unit.includes("@") ? " (" + (sheet.base.names.places[unit] || unit) + ")" : "";
@@ -74,9 +77,9 @@
 
   /** What to put back, last first, when one record of several is refused for good. */
   function halfDone(sheet, path, after) {
-    const rows = sheet.sheet.rows.filter((row) => row.assessment.state !== "already done");
+    const rows = written(sheet);
     const at = rows.findIndex((row) => row.path === path);
-    const before = rows.slice(0, at).filter((row) => sheet.leftState(row) === "equal" || sheet.left[row.path]);
+    const before = rows.slice(0, at).filter((row) => sheet.leftState(row));
     if (!before.length) {
       return [h("p", { text: gettext("No other record of this job was written before. Read this one back: if it is as found, nothing has changed in the car.") })];
     }

@@ -37,6 +37,7 @@
       if (one.kind !== "vetted") { labels[one.id] = [one.kind, one.label]; }
     }
     const asked = [];
+    let turn = 0;
     let sheet = null;
     let stock = stockNow();
     const filter = h("input", { type: "search", autocomplete: "off", spellcheck: "false", input: drawList });
@@ -75,10 +76,13 @@
     function choose(id, on) {
       if (on) { asked.push(id); } else { asked.splice(asked.indexOf(id), 1); }
       said.textContent = "";
+      turn += 1;
+      const mine = turn;
       loadRecipes(base, index, asked).then(() => {
+        if (mine !== turn) { return; }  /* another choice came meanwhile, whose data may still be on their way */
         stock = stockNow();
         drawJob();
-      }, (error) => { said.textContent = gettext("The data of {message} could not be loaded.", { message: error.message }); });
+      }, (error) => { if (mine === turn) { said.textContent = gettext("The data of {message} could not be loaded.", { message: error.message }); } });
     }
 
     function drawJob() {
@@ -189,17 +193,14 @@
     }
 
     let known = JSON.stringify(store.known());
-    let car = JSON.stringify([store.known(), store.logFile()]);
+    let log = JSON.stringify(store.logFile());
     store.listen(() => {
-      const now = JSON.stringify([store.known(), store.logFile()]);
-      if (now === car) { return; }
-      car = now;
-      drawList();
-      if (known !== JSON.stringify(store.known())) {
-        known = JSON.stringify(store.known());
-        drawJob();
-      }
-      drawLog();
+      const before = [known, log];
+      known = JSON.stringify(store.known());
+      log = JSON.stringify(store.logFile());
+      if (known !== before[0]) { drawList(); }
+      if (known !== before[0] || sheet && sheet.stale()) { drawJob(); }
+      if (log !== before[1]) { drawLog(); }
     });
     drawList();
     drawJob();

@@ -24,20 +24,23 @@
     }
     const writes = (data.forms || []).some((form) => form.records.length);
 
+    let sheet = null;
+
     function build() {
       let mishaps = null;
-      const sheet = new asfound.sheet.Sheet([data.id], stock, (one) => {
+      sheet = new asfound.sheet.Sheet([data.id], stock, (one) => {
         if (mishaps) { mishaps.refresh(); }
         drawBack(one);
       });
+      const heading = h("h2", { id: "worksheet", tabindex: "-1", text: gettext("Worksheet") });
       const parts = [
-        h("h2", { id: "worksheet", text: gettext("Worksheet") }),
+        heading,
         h("p", { class: "asf-soft", text: gettext("Type what you read from your own car. It is worked out here, in this page, and sent nowhere.") }),
         (data.needs || []).length ? h("p", { class: "asf-ask", text: gettext("This recipe needs another one first. The planner makes one job of both.") }) : null,
         sheet.room,
         data.media ? asfound.media.start(data.media) : null,
-        root.dataset.asfSheet && writes ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, asfound.speech.gettext("The sheet for paper, with these values"))) : null,
-        h("p", { class: "asf-buttons" }, writes ? asfound.dom.button(gettext("Empty this worksheet"), () => { sheet.clear(); build(); }, true) : "", " ",
+        root.dataset.asfSheet && writes ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, gettext("The sheet for paper, with these values"))) : null,
+        h("p", { class: "asf-buttons" }, writes ? asfound.dom.button(gettext("Empty this worksheet"), () => { sheet.clear(); build().focus(); }, true) : "", " ",
           root.dataset.asfPlanner ? h("a", { href: root.dataset.asfPlanner, text: gettext("Several recipes in one job: the planner") }) : ""),
         h("h3", { text: gettext("After the work") }), asfound.after.start(sheet, [data.id]),
       ];
@@ -45,7 +48,7 @@
       mishaps = asfound.mishaps.start(root, () => sheet);
       if (mishaps) { mishapRoom.replaceChildren(mishaps.room); }
       drawBack(sheet);
-      return sheet;
+      return heading;
     }
 
     function drawBack(sheet) {
@@ -56,13 +59,13 @@
       backRoom.replaceChildren(...(notes.length ? [h("h3", { text: gettext("Back from the note") }), ...notes.map((one) => asfound.back.wayBack(one, stock))] : []));
     }
 
-    let sheet = build();
+    build();
     let car = JSON.stringify(store.known());
     store.listen(() => {
       const now = JSON.stringify(store.known());
-      if (now === car) { drawBack(sheet); return; }
+      if (now === car && !sheet.stale()) { drawBack(sheet); return; }
       car = now;
-      sheet = build();
+      build();
     });
   }
 
