@@ -10,7 +10,8 @@
   const ASK = gettext("Leave the record as it is and ask the club.");
   const body = (entry) => entry.wrote || entry.put_back;
 
-  /** The changes made and not put back, each setting once, as it was changed last. Counterpart: standing. */
+  /** The changes made and not put back, each setting once, as it was changed last; `note` is the entry before whose
+      writing the setting was as it was at first. Counterpart: standing. */
   function standing(log) {
     const first = new Map();
     const last = new Map();
@@ -19,14 +20,14 @@
       for (const did of wrote ? wrote.recipes : []) {
         for (const moved of did.changes) {
           const key = wrote.record + "/" + moved.setting;
-          if (!first.has(key)) { first.set(key, moved.from); }
-          const original = first.get(key);
+          if (!first.has(key)) { first.set(key, { original: moved.from, note: entry }); }
+          const { original, note } = first.get(key);
           last.delete(key);
           if (entry.put_back && moved.to === original) {
             first.delete(key);
           } else {
             last.set(key, {
-              record: wrote.record, setting: moved.setting, original, to: moved.to, date: entry.date, did, wrote,
+              record: wrote.record, setting: moved.setting, original, note, to: moved.to, date: entry.date, did, wrote,
             });
           }
         }
@@ -163,9 +164,12 @@
   function compile(path, record, layout, wishes) {
     const fields = wishes.map((one) => {
       const setting = record.settings.find((other) => other.id === one.setting);
+      const place = layout && layout.places[one.setting];
+      if (!setting || layout && !place) {
+        throw new edits.EditProblem(gettext("The club no longer describes {path}.", { path: path + "/" + one.setting }), ASK);
+      }
       try {
         if (!layout) { return { setting: one.setting, to_words: accept(setting, one.to) }; }
-        const place = layout.places[one.setting];
         const stored = encode(setting, one.to, bits.width(place));
         return { setting: one.setting, place, to: String(stored.raw), to_words: stored.shown };
       } catch (error) {
@@ -237,5 +241,5 @@
     return entries.filter((one) => last.get(about(one)) !== said(one));
   }
 
-  asfound.logs = { standing, lastHeld, handover, moves, drift, unread, compile, fresh };
+  asfound.logs = { body, standing, lastHeld, handover, moves, drift, unread, compile, fresh };
 }(window.asfound = window.asfound || {}));

@@ -24,6 +24,13 @@
     return said.filter(Boolean).concat(read).join(" · ") || gettext("nothing known yet");
   }
 
+  /** What is said of a car without what only its vehicle line gives a meaning. */
+  function ofNoLine(car) {
+    const out = Object.assign({}, car);
+    for (const key of ["lines", "models", "phases", "markets", "equipment"]) { delete out[key]; }
+    return out;
+  }
+
   /** The form for a car; `done(car)` is called with a car file's keys. */
   class CarForm {
     constructor(stock, car, done) {
@@ -51,9 +58,8 @@
       fields.push(field(gettext("What you call it"), this.name));
       if (this.stock.world.lines.some((other) => other.vin)) { fields.push(this.vinField()); }
       this.lineBox = pick([UNKNOWN, ...this.stock.world.lines.map((other) => [other.id, other.name])], line ? line.id : "", () => {
-        this.car = Object.assign(this.read(), { lines: this.lineBox.value ? [this.lineBox.value] : undefined });
-        for (const key of ["models", "phases", "markets", "equipment"]) { delete this.car[key]; }
-        if (!this.lineBox.value) { delete this.car.lines; }
+        this.car = ofNoLine(this.read());
+        if (this.lineBox.value) { this.car.lines = [this.lineBox.value]; }
         this.render();
         this.lineBox.focus();
       });
@@ -89,21 +95,25 @@
     }
 
     vinField() {
-      const vin = h("input", { type: "text", maxlength: "24", autocomplete: "off", spellcheck: "false", autocapitalize: "characters" });
+      const vin = h("input", {
+        type: "text", maxlength: "24", autocomplete: "off", spellcheck: "false", autocapitalize: "characters",
+        keydown: (event) => { if (event.key === "Enter" && vin.value.trim()) { event.preventDefault(); read(); } },
+      });
       const said = h("div", { role: "status", class: "asf-said" });
       const read = () => {
         const told = asfound.vin.read(vin.value, this.stock.here);
-        const before = this.read();
-        this.car = Object.assign(before, asfound.vin.known(told), {
+        const now = this.read();
+        const before = told.line && told.line !== (now.lines || [])[0] ? ofNoLine(now) : now;
+        this.car = Object.assign({}, before, asfound.vin.known(told), {
           equipment: Object.assign({}, before.equipment, told.equipment),
         });
         const words = told.line ? gettext("The VIN says: {inWords}.", { inWords: inWords(asfound.vin.known(told), this.stock.names) }) : gettext("The VIN says nothing that is known here.");
         this.render();
         const room = this.room.querySelector("[data-asf-vin]");
         room.replaceChildren(h("p", { text: words }), ...told.warnings.map((one) => h("p", { class: "asf-warn", text: one })));
-        this.room.querySelector("[data-asf-vin-box]").value = "";
+        room.tabIndex = -1;
+        room.focus();  /* the form is another one now, the VIN forgotten */
       };
-      vin.setAttribute("data-asf-vin-box", "");
       said.setAttribute("data-asf-vin", "");
       const box = field("VIN", vin, gettext("Read here, in this page, and forgotten at once."));
       box.append(button(gettext("Read the VIN"), read, true), said);
@@ -140,40 +150,6 @@
       put("settings", this.car.settings);
       return car;
     }
-  }
-
-  /** A JSON file as a car or a log: {car, log}; throws with words for the reader. */
-  function readFile(text) {
-    let data;
-    try { data = JSON.parse(text); } catch (error) { throw new Error(gettext("This file is no JSON.")); }
-    if (data && data.asfound === "car" && data.version === 1) { return { car: checked(data) }; }
-    if (data && data.asfound === "log" && data.version === 1 && Array.isArray(data.entries)) {
-      return { car: checked(data.car || { asfound: "car", version: 1 }), log: { asfound: "log", version: 1, entries: data.entries } };
-    }
-    throw new Error(gettext("This file is neither a car nor a car's log."));
-  }
-
-  /** Only what a car file may hold, each of its kind. */
-  function checked(data) {
-    const out = { asfound: "car", version: 1 };
-    const text = (one) => typeof one === "string" && one.length <= 2000;
-    const plain = (one) => one && typeof one === "object" && !Array.isArray(one);
-    for (const key of ["name", "built"]) { if (text(data[key])) { out[key] = data[key]; } }
-    if (out.built && !/^[0-9]{4}-(0[1-9]|1[0-2])$/.test(out.built)) { delete out.built; }
-    for (const key of ["lines", "models", "phases", "markets"]) {
-      if (Array.isArray(data[key]) && data[key].length && data[key].every(text)) { out[key] = data[key].slice(); }
-    }
-    const map = (key, good) => {
-      if (!plain(data[key])) { return; }
-      const kept = {};
-      for (const name of Object.keys(data[key])) { if (good(data[key][name])) { kept[name] = data[key][name]; } }
-      if (Object.keys(kept).length) { out[key] = kept; }
-    };
-    map("equipment", (one) => typeof one === "boolean");
-    map("modules", (one) => plain(one) && ["software", "part"].every((key) => one[key] === undefined || text(one[key])));
-    map("records", (one) => text(one) && /^[0-9A-F]{2}( [0-9A-F]{2})*$/.test(one));
-    map("settings", text);
-    return out;
   }
 
   /** Builds the bar at the top of the page. */
@@ -215,7 +191,7 @@
         file.value = "";  /* or a browser would not notice the same file again, put right */
         if (chosen.size > 4000000) { say(gettext("This file is too large for a car or a log.")); return; }
         chosen.text().then((text) => {
-          const read = readFile(text);
+          const read = asfound.files.read(text);
           store.add(read.car, read.log);
           shut();
           say(gettext("Taken in as a car of its own."));
@@ -245,10 +221,12 @@
       });
       toggle.setAttribute("aria-expanded", String(open));
       toggle.setAttribute("aria-controls", body.id);
+      const focused = head.querySelector(":focus");
       head.replaceChildren(
         h("p", { class: "asf-car__name" }, h("strong", { text: title }), " ", h("span", { class: "asf-soft", text: one ? inWords(one.car, stock.names) : gettext("Then every page answers for it. Nothing leaves this page.") })),
         h("p", { class: "asf-car__do" },
           cars.length > 1 ? h("label", {}, gettext("Car"), " ", pick(cars.map((other) => [other.id, other.car.name || gettext("Car {other}", { other: other.id })]), one ? one.id : "", (event) => { store.choose(event.target.value); say(gettext("Chosen.")); })) : "", " ", toggle));
+      if (focused) { head.querySelector(focused.tagName).focus(); }  /* the list of cars, or the button */
     }
 
     store.listen(render);
@@ -256,5 +234,5 @@
     return bar;
   }
 
-  asfound.car = { start, inWords, readFile, CarForm };
+  asfound.car = { start, inWords };
 }(window.asfound = window.asfound || {}));

@@ -49,7 +49,7 @@
         fill(out, h("fieldset", { class: "asf-ask" }, h("legend", { text: gettext("This can be read in more than one way. Which is it? The software version above may tell.") }), found.map((one, i) => {
           const id = asfound.dom.newId();
           const when = one.layout.for ? ": " + asfound.words.say(asfound.conditions.read(one.layout.for), stock.names) : "";
-          return h("div", {}, h("input", { type: "radio", name, id, change: () => { picked = i; work(); } }), " ", h("label", { for: id, text: gettext("Layout {layout}{when}", { layout: one.layout.id, when }) + " (" + HOW[one.reading.how] + ")" }));
+          return h("div", {}, h("input", { type: "radio", name, id, change: () => { picked = i; work(); box.focus(); } }), " ", h("label", { for: id, text: gettext("Layout {layout}{when}", { layout: one.layout.id, when }) + " (" + HOW[one.reading.how] + ")" }));
         })));
         tell(null);
         return;
@@ -74,7 +74,7 @@
   /** What to write, to copy, to read back, and then to put into the log. */
   function toWrite(path, record, to, from, what, finish) {
     const state = h("div", { role: "status" });
-    const code = h("code", { class: "asf-write" }, Array.isArray(to) ? marked(record, to, from) : Object.keys(to).map((id) => (record.settings.find((one) => one.id === id) || { name: id }).name + ": “" + to[id] + "”").join("; "));
+    const code = h("code", { class: "asf-write" }, Array.isArray(to) ? marked(record, to, from) : heldWords(record, to));
     const parts = [h("h4", { text: gettext("To write") }), h("p", {}, code, " ", Array.isArray(to) ? copier(typed.showHeld(record, to), code) : ""), h("p", { class: "asf-soft", text: what })];
     const good = (left) => fill(state, h("p", { class: "asf-good", text: gettext("As left equals what was to be written.") }), h("p", {}, button(gettext("Put it into the car's log"), () => { finish(left); fill(state, h("p", { class: "asf-good", text: gettext("In the log.") })); })));
     if (Array.isArray(to)) {
@@ -92,6 +92,12 @@
   }
 
   const hex = (held) => Array.isArray(held) ? bits.toHex(held) : held;
+
+  /** What a record holds as its tool shows it, or in words by setting. */
+  function heldWords(record, held) {
+    const name = (id) => (record.settings.find((one) => one.id === id) || { name: id }).name;
+    return Array.isArray(held) ? typed.showHeld(record, held) : Object.keys(held).map((id) => name(id) + ": “" + held[id] + "”").join("; ");
+  }
 
   /** The entry for a record put back. */
   function backEntry(path, layout, found, written, left, standing) {
@@ -145,7 +151,7 @@
       }
     });
     return h("section", { class: "asf-sheet__record" }, h("h4", { text: gettext("{record} of {unit}", { record: asfound.sentences.recordName(record), unit: unitName(path, stock) }) }),
-      h("p", {}, gettext("The note of what was found:"), " ", Array.isArray(note.noted) ? h("code", { text: typed.showHeld(record, note.noted) }) : Object.values(note.noted).join("; "), note.date ? ", " + note.date : ""),
+      h("p", {}, gettext("The note of what was found:"), " ", h("code", { text: heldWords(record, note.noted) }), note.date ? ", " + note.date : ""),
       box, out);
   }
 
@@ -159,6 +165,7 @@
     const out = [];
     const seen = new Set();
     for (const row of sheet && sheet.ready ? sheet.sheet.rows : []) {
+      if (row.assessment.state === "already done") { continue; }  /* what it was before, the log may know */
       seen.add(row.path);
       const moves = asfound.logs.moves(row.edit, row.record.settings, row.found);
       const did = (setting) => {
@@ -172,10 +179,10 @@
       if (recipes && !recipes.includes(one.did.recipe) || seen.has(one.record)) { continue; }
       const record = asfound.plans.recordOf(stock, one.record);
       if (!record) { continue; }
-      let note = out.find((other) => other.wrote === one.wrote);
+      let note = out.find((other) => other.entry === one.note);
       if (!note) {
-        const found = one.wrote.found;
-        note = { path: one.record, record, layout: one.wrote.layout, noted: typeof found === "string" ? bits.fromHex(found) : found, date: one.date, wrote: one.wrote, wishes: [] };
+        const { found, layout } = asfound.logs.body(one.note);
+        note = { path: one.record, record, layout, noted: typeof found === "string" ? bits.fromHex(found) : found, date: one.note.date, entry: one.note, wishes: [] };
         out.push(note);
       }
       note.wishes.push({ setting: one.setting, to: one.to, original: one.original, did: one.did });
@@ -242,9 +249,12 @@
     const { modules, files } = asfound.logs.handover(log || { entries: [] });
     if (!modules.length && !files.length) { return [h("p", { text: gettext("By the log of this car, nothing stands that was changed.") })]; }
     const car = store.chosen().car;
-    const setting = (one) => {
-      const record = asfound.plans.recordOf(stock, one.record);
-      return record && record.settings.find((other) => other.id === one.setting);
+    const recordOf = (path) => asfound.plans.recordOf(stock, path) || { name: path.split("/")[1], settings: [] };
+    const setting = (one) => recordOf(one.record).settings.find((other) => other.id === one.setting);
+    /* Of each record the oldest note: how it was before anything of what stands. */
+    const oldest = (changes) => {
+      const notes = log.entries.filter((entry) => changes.some((one) => one.note === entry)).map(asfound.logs.body);
+      return notes.filter((one, i) => notes.findIndex((other) => other.record === one.record) === i);
     };
     return [
       h("p", { text: (car.name ? car.name + ": " : "") + gettext("{car}. As of {today}.", { car: asfound.car.inWords(car, stock.names), today: today() }) }),
@@ -255,7 +265,7 @@
           h("tbody", {}, module.changes.map((one) => h("tr", {}, h("th", { scope: "row", text: (setting(one) || { name: one.setting }).name }),
             h("td", { "data-label": gettext("Found"), text: values.withUnit(setting(one), one.original) }), h("td", { "data-label": gettext("Stands at") }, h("strong", { text: values.withUnit(setting(one), one.to) })),
             h("td", { "data-label": gettext("Since"), text: one.date }), h("td", { "data-label": gettext("Recipe"), text: gettext("{recipe}, sheet {code}", { recipe: titles[one.did.recipe] || one.did.recipe, code: one.did.sheet_code }) }))))),
-        Array.from(new Map(module.changes.map((one) => [one.record, one.wrote])).values()).map((wrote) => h("p", { class: "asf-soft", text: gettext("Record “{record}” as found: {found}", { record: wrote.record.split("/")[1], found: typeof wrote.found === "string" ? wrote.found : Object.keys(wrote.found).map((id) => id + ": " + wrote.found[id]).join("; ") }) })))),
+        oldest(module.changes).map(({ record, found }) => h("p", { class: "asf-soft", text: gettext("Record “{record}” as found: {found}", { record: recordOf(record).name, found: heldWords(recordOf(record), typeof found === "string" ? bits.fromHex(found) : found) }) })))),
       files.length ? h("section", { class: "asf-handover" }, h("h4", { text: gettext("Files loaded") }), h("ul", {}, files.map((one) => h("li", { text: gettext("{module}: {file}, version {before} before, {after} now", { module: stock.names.modules[one.module] || one.module, file: one.name, before: one.before, after: one.after }) })))) : "",
     ];
   }
