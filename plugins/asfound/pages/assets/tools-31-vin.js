@@ -22,7 +22,7 @@
     const out = [];
     const signs = Array.from(vin);
     if (signs.length !== 17) { out.push(gettext("A VIN has 17 characters, this one has {n}.", { n: signs.length })); }
-    for (const [letter, instead] of [["I", "1"], ["O", "0"], ["Q", "0 or 9"]]) {
+    for (const [letter, instead] of [["I", "1"], ["O", "0"], ["Q", "0 " + gettext("or") + " 9"]]) {
       if (vin.includes(letter)) { out.push(gettext("A VIN has no letter {letter}; perhaps it is {instead}.", { letter, instead })); }
     }
     if (signs.some((one) => !LETTERS.includes(one) && !"IOQ".includes(one))) {

@@ -48,7 +48,7 @@
       let sum = null;
       if (size) {
         const bar = h("progress", { max: "1", value: 0 });
-        fill(out, h("p", {}, gettext("Checking every byte, in this page … "), bar));
+        fill(out, h("p", {}, h("label", {}, gettext("Checking every byte, in this page … "), bar)));
         try {
           sum = await hash(file, (share) => { bar.value = share; }, () => mine !== turn);
         } catch (error) {

@@ -11,9 +11,10 @@
     ["put-back", gettext("I have put it back")], ["could-not-put-back", gettext("I could not put it back")],
   ];
 
-  /** Fault codes in a text: {right, wrong}. */
+  /** Fault codes in a text: {right, wrong}; the word for none is neither. */
   function codes(text) {
-    const all = text.toUpperCase().split(/[\s,;]+/).filter(Boolean);
+    const none = ["none", gettext("none")].map((word) => word.toUpperCase());
+    const all = text.toUpperCase().split(/[\s,;.]+/).filter((one) => one && !none.includes(one));
     return {
       right: Array.from(new Set(all.filter((one) => asfound.codes.encodeFault(one) !== null))),
       wrong: all.filter((one) => asfound.codes.encodeFault(one) === null),
@@ -145,6 +146,7 @@
       const box = h("textarea", { rows: "1", autocomplete: "off", spellcheck: "false", value: more.faults[key] || "", input: () => { more.faults[key] = box.value; keep(); } });
       return field(label, box, gettext("Codes such as P0133, with spaces or commas between; none if there are none."));
     };
+    const versionOuts = [];
     const versions = recipes.filter((one) => one.media).map((recipe) => {
       const told = more.versions[recipe.id] || (more.versions[recipe.id] = {});
       const box = (key, label) => {
@@ -152,7 +154,7 @@
         return field(label, input);
       };
       const out = h("p", { role: "status" });
-      sheet.versionOuts = (sheet.versionOuts || []).concat([[out, recipe, told]]);
+      versionOuts.push([out, recipe.media, told]);
       return h("div", {}, box("before", gettext("Version shown before, under {where}", { where: recipe.media.where })), box("after", gettext("Version shown afterwards")), out);
     });
     const logOut = h("p", { role: "status", class: "asf-said" });
@@ -186,8 +188,7 @@
         }
       }
       fill(faultsOut, ...parts);
-      for (const [out, recipe, told] of sheet.versionOuts || []) {
-        const media = recipe.media;
+      for (const [out, media, told] of versionOuts) {
         out.className = "";
         out.textContent = "";
         if (told.before && !media.before.includes(told.before)) {
@@ -222,7 +223,7 @@
         .map((row) => ({ path: row.path, record: row.record, found: row.found, left: sheet.leftHeld(row) })) : [];
       const file = reportText(recipe, car, { by: by.value, date: date.value, outcome: outcome.value, side: side.value.trim(), note: note.value.trim() }, rows);
       download(file.name, file.text, "application/yaml");
-      said.textContent = "Give " + file.name + " to the club, for the folder changes/" + recipe.id + "/reports.";
+      said.textContent = gettext("Give {file} to the club, for the folder {folder}.", { file: file.name, folder: "changes/" + recipe.id + "/reports" });
     };
     return h("fieldset", {}, h("legend", { text: gettext("Report on “{recipe}”", { recipe: recipe.title }) }),
       h("p", { class: "asf-soft", text: gettext("A file for the club, made in this page. It says what kind of car it is and what you noted above; no VIN, and no name but the one you type.") }),
