@@ -181,6 +181,32 @@ def test_a_symbol_leads_to_the_row_of_its_code(opener: Any, large: Path, scripts
         assert "No such code" in page.locator(".code:visible").inner_text()
 
 
+def test_more_of_a_list_comes_behind_what_is_there_and_says_what_its_own_page_says(
+    opener: Any, large: Path
+) -> None:
+    with opener("file") as reader:
+        reader.base = large.as_uri() + "/"
+        page = reader.open("find/2.html")
+        there = page.locator("[data-asf-items] > li").first
+        link = there.locator("a").get_attribute("href")
+        said = there.locator("p.asf-soft").first.inner_text()
+        assert link and said
+        page = reader.open("find.html")
+        page.get_by_label("Sorted by").select_option("title")
+        rows = page.locator("[data-asf-found] li")
+        expect(rows).to_have_count(100)
+        for button, count in (("Show 100 more", 200), (f"Show the other {MANY - 200}", MANY)):
+            before = rows.count()
+            page.get_by_role("button", name=button).press("Enter")
+            expect(rows).to_have_count(count)
+            assert rows.nth(before).locator("a").evaluate("one => one === document.activeElement")
+        assert page.get_by_role("button", name="Show").count() == 0
+        titles = rows.locator(".asf-list__title").all_inner_texts()
+        assert titles == page.evaluate("(all) => all.sort(new Intl.Collator('en').compare)", titles)
+        mine = rows.filter(has=page.locator(f'a[href="{link.removeprefix("../")}"]'))
+        assert mine.locator("p.asf-soft").first.inner_text() == said
+
+
 @pytest.fixture(scope="module")
 def telephone(browser: Any, large: Path) -> Iterator[Any]:
     """A small screen, pages over HTTP, and in the place of the site's data those of LARGE recipes."""

@@ -4,7 +4,7 @@
   "use strict";
 
   const { h, button } = asfound.dom;
-  const { gettext, ngettext } = asfound.speech;
+  const { tag, gettext, ngettext } = asfound.speech;
   const MORE = 100;
 
   function start(root, base, href, stock) {
@@ -17,14 +17,13 @@
     const parts = root.querySelectorAll("[data-asf-unfiltered]");
     const listed = new Map(Array.from(root.querySelectorAll("[data-asf-items] > [data-recipe]"), (one) => [one.dataset.recipe, one]));
     let turn = 0;
-    let most = MORE;
 
     /* As the page lists it, if it does; else what the index knows. */
     function row(one, answerOf) {
       const index = asfound.catalogue.recipes();
       const there = listed.get(one.id);
       const answer = answerOf(one);
-      const about = one.modules.map((id) => index.modules.get(id)).join(", ") + " · " + one.functions.map((id) => index.functions.get(id)).join("; ");
+      const about = [asfound.sentences.listed(one.modules.map((id) => index.modules.get(id))), one.functions.map((id) => index.functions.get(id)).join("; ")].filter(Boolean).join(" · ");
       const out = there ? there.cloneNode(true) : h("li", {},
         h("p", {}, h("a", { class: "asf-list__title", href: href(one.id), text: one.title }), " ", h("span", { class: "asf-stamp asf-stamp--" + one.kind, text: one.label })),
         h("p", { class: "asf-soft", text: about }));
@@ -42,11 +41,23 @@
       const answerOf = here ? asfound.answers.answerer(index, stock, known) : () => null;
       const some = found.filter((one) => (!acts.value || one.functions.includes(acts.value)) && (!label.value || one.kind === label.value)
         && (!here || !car.value || fits(answerOf(one))));
-      if (order.value) { some.sort((a, b) => a.title.localeCompare(b.title)); }
-      const rest = some.length - most;
-      room.replaceChildren(
-        h("ul", { class: "asf-list" }, some.slice(0, most).map((one) => row(one, answerOf))),
-        rest > 0 ? h("p", { class: "asf-buttons" }, button(rest > MORE ? gettext("Show {n} more", { n: MORE }) : gettext("Show the other {n}", { n: rest }), () => { most += MORE; apply(); }, true)) : "");
+      if (order.value) {
+        const { compare } = new Intl.Collator(tag);
+        some.sort((a, b) => compare(a.title, b.title));
+      }
+      const list = h("ul", { class: "asf-list" });
+      const below = h("p", { class: "asf-buttons" });
+      const more = () => {
+        const begun = list.childElementCount;
+        list.append(...some.slice(begun, begun + MORE).map((one) => row(one, answerOf)));
+        const rest = some.length - list.childElementCount;
+        below.hidden = rest <= 0;
+        const words = rest > MORE ? gettext("Show {n} more", { n: MORE }) : gettext("Show the other {n}", { n: rest });
+        below.replaceChildren(button(words, () => list.children[more()].querySelector("a").focus(), true));
+        return begun;
+      };
+      more();
+      room.replaceChildren(list, below);
       said.textContent = car.value && !here ? gettext("Say under “My car”, above, what car you have.") : last ? ngettext("{some} of {n} recipe", "{some} of {n} recipes", index.recipes.length, { some: some.length }) : gettext("Looking …");
     }
 
@@ -72,12 +83,10 @@
       }).catch(() => { if (mine === turn) { said.textContent = gettext("The data of the list could not be loaded."); } });
     }
 
-    function fresh() { most = MORE; apply(); }
-
-    form.addEventListener("input", fresh);
+    form.addEventListener("input", apply);
     form.addEventListener("submit", (event) => event.preventDefault());
     box.addEventListener("keydown", (event) => {
-      if (event.key === "Escape" && box.value) { box.value = ""; fresh(); event.preventDefault(); }
+      if (event.key === "Escape" && box.value) { box.value = ""; apply(); event.preventDefault(); }
     });
     asfound.store.listen(apply);
     form.hidden = false;
