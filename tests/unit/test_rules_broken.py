@@ -37,3 +37,26 @@ def test_consequences_are_said_once_for_each_file(book: Path) -> None:
     files = {f.file for f in findings if f.because}
     assert len(said) == len(files) < sum(f.because is not None for f in findings)
     assert any("(and at 1 more place in this file)" in line for line in said)
+
+
+@pytest.mark.parametrize(
+    ("folder", "called"),
+    [("modules", "Modules"), ("modules", "module"), ("vehicles", "vehicle"), ("changes", "change")],
+)
+def test_a_misnamed_folder_is_the_cause_of_all_that_it_seems_to_lack(
+    book: Path, folder: str, called: str
+) -> None:
+    shutil.rmtree(book)
+    shutil.copytree(DEMO, book)
+    (book / folder).rename(book / called)
+    cause, *others = check_folder(book)[1]
+    assert (cause.file, cause.id, cause.repair) == (called, "folder-unexpected", f"rename it to {folder}")
+    assert others and all(other.because for other in others)
+    assert not any("remove" in other.repair for other in others)
+
+
+def test_a_second_folder_beside_the_right_one_excuses_nothing(book: Path) -> None:
+    (book / "module").mkdir()
+    (book / "modules" / "heater.yml").unlink()
+    unknown = [one for one in check_folder(book)[1] if one.message == "there is no module heater"]
+    assert unknown and not any(one.because for one in unknown)

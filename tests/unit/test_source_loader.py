@@ -265,11 +265,11 @@ def test_one_report_name_may_stand_under_two_recipes(book):
         ("modules/heater.YML", "file-unexpected", "rename it to heater.yml"),
         ("modules/heater.yml.bak", "file-unexpected", "remove it, or move it out of recipes/"),
         ("modules/.heater.yml.swp", "file-unexpected", "remove it, or move it out of recipes/"),
-        ("modules/deep/heater.yml", "folder-unexpected", "remove it"),
+        ("modules/deep/heater.yml", "folder-unexpected", "remove it, or move it out of recipes/"),
         ("README.md", "file-unexpected", "remove it, or move it out of recipes/"),
         (".DS_Store", "file-unexpected", "remove it, or move it out of recipes/"),
         ("module/heater.yml", "folder-unexpected", "rename it to modules"),
-        ("notes/a.txt", "folder-unexpected", "remove it"),
+        ("notes/a.txt", "folder-unexpected", "remove it, or move it out of recipes/"),
         ("changes/new.yml", "file-unexpected", "move it to changes/new/recipe.yml"),
         ("changes/map-card/recipe.yaml", "file-unexpected", "rename it to recipe.yml"),
         ("changes/map-card/Card.png", "file-bad-name", "rename it to card"),
@@ -277,7 +277,7 @@ def test_one_report_name_may_stand_under_two_recipes(book):
         ("changes/map-card/card.jpeg", "file-unexpected", "rename it to card.jpg"),
         ("changes/map-card/report/a.yml", "folder-unexpected", "rename it to reports"),
         ("changes/map-card/reports/a.txt", "file-unexpected", "remove it, or move it out of recipes/"),
-        ("changes/map-card/reports/more/a.yml", "folder-unexpected", "remove it"),
+        ("changes/map-card/reports/more/a.yml", "folder-unexpected", "remove it, or move it out of recipes/"),
     ],
 )
 def test_nothing_stray_goes_unnoticed(book, place, id, repair):

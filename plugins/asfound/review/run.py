@@ -72,10 +72,9 @@ def _filled(book: Book, other: Book) -> Book:
 
     Without that, one broken file would make every recipe look changed.
     """
-    broken = book.loaded.broken
-    lines = {id: x for id, x in other.lines.items() if id not in book.lines and ("line", id) in broken}
+    lines = {id: x for id, x in other.lines.items() if id not in book.lines and book.broken("line", id)}
     modules = {
-        id: x for id, x in other.modules.items() if id not in book.modules and ("module", id) in broken
+        id: x for id, x in other.modules.items() if id not in book.modules and book.broken("module", id)
     }
     if not lines and not modules:
         return book

@@ -38,12 +38,15 @@ class Ground:
             case VehicleLine():
                 return ("line", subject.id) not in self._lost
             case Module():
-                return ("module", subject.id) not in self._lost and self._lines_hold()
+                return self._module_holds(subject.id) and self._lines_hold()
             case Recipe():
                 own = ("recipe", subject.id) not in self._lost and self._lines_hold()
-                return own and not any(("module", name) in self._lost for name in modules_of(subject))
+                return own and all(map(self._module_holds, modules_of(subject)))
             case _:
                 return True
+
+    def _module_holds(self, name: str) -> bool:
+        return not self._lost & {("module", name), ("module", "")}
 
     def _lines_hold(self) -> bool:
         return not any(kind == "line" for kind, _ in self._lost)

@@ -282,10 +282,13 @@ def named_file(book: Book, kind: str, name: str, origin: Origin, known: Collecti
     if name in known:
         return
     if cause is not None:
+        one = (kind, name) in book.loaded.broken
         yield Problem(
             origin,
-            f"this could not be checked, because {what} {name} has findings of its own",
-            "repair those first",
+            f"this could not be checked, because {what} {name} has findings of its own"
+            if one
+            else f"this could not be checked, because no {what} was found",
+            "repair those first" if one else "repair that first",
             because=cause,
         )
     else:

@@ -41,9 +41,10 @@ class Loaded:
 
     ``lines``, ``modules`` and ``recipes`` are by id; ``reports`` (oldest first), ``signatures``,
     ``past_codes`` and ``pictures`` (names of the files that lie there) by recipe; ``translations`` by
-    language and by the file they translate, without its ending. ``broken`` names, by kind
-    and id, what exists but could not be built, with the key of the finding that says why: a reference to it
-    is a consequence, not a mistake of its own. ``files`` are all paths that were read.
+    language and by the file they translate, without its ending. ``broken`` names, by kind and id, what exists
+    but could not be built, with the key of the finding that says why: a reference to it is a consequence, not
+    a mistake of its own. An empty id stands for all of a kind, whose folder is not read. ``files`` are all
+    paths that were read.
     """
 
     tree: Tree
@@ -189,7 +190,13 @@ class _Loader:
     def load(self) -> Loaded:
         files, stray = sort_out(self.tree.entries())
         self.findings += stray
-        self.broken = {what: finding.key for finding in stray for what in meant(finding.file)}
+        there = {file.kind for file in files}
+        self.broken = {
+            (kind, name): finding.key
+            for finding in stray
+            for kind, name in meant(finding.file)
+            if name or kind not in there  # where some of a kind are read, a folder is not all of it
+        }
         if self.only:
             files = [file for file in files if self.only(file.path)]
         if self.kept:

@@ -31,6 +31,8 @@ _FOLDERS = re.compile(
     rf"|languages(?:/{_NAME}(?:/(?:vehicles|modules|changes))?)?)\Z"
 )
 _SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*\Z")
+_STRAY = "remove it, or move it out of recipes/"
+_HOLDS = {"vehicles": "line", "modules": "module", "changes": "recipe", "languages": "translation"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,14 +180,12 @@ def slug(text: str) -> str:
 def _stray(entry: Entry) -> Finding:
     path = entry.path
     if entry.kind == "folder":
-        parent, _, name = path.rpartition("/")
-        known = ["vehicles", "modules", "changes", "languages"] if not parent else ["reports", "vetted"]
-        near = get_close_matches(name, known, 1, 0.6)
+        near = _folder_near(path)
         return _about(
             entry,
             "folder-unexpected",
             "no folder of this name belongs here",
-            f"rename it to {near[0]}" if near else "remove it",
+            f"rename it to {near}" if near else _STRAY,
         )
     stem, _, extension = path.rpartition(".")
     for right in {"yaml": ["yml"], "YML": ["yml"], "jpeg": ["jpg"]}.get(extension, []):
@@ -202,9 +202,25 @@ def _stray(entry: Entry) -> Finding:
             "each recipe has a folder of its own below changes/",
             f"move it to changes/{bare(stem.rpartition('/')[2] or path[8:])}/recipe.yml",
         )
-    return _about(
-        entry, "file-unexpected", "no file of this name belongs here", "remove it, or move it out of recipes/"
-    )
+    return _about(entry, "file-unexpected", "no file of this name belongs here", _STRAY)
+
+
+def _folders_beside(path: str) -> tuple[str, ...]:
+    """The folders whose names are given that may lie where this path does."""
+    match path.split("/"):
+        case [_]:
+            return tuple(_HOLDS)
+        case ["changes", _, _]:
+            return ("reports", "vetted")
+        case ["languages", _, _]:
+            return ("vehicles", "modules", "changes")
+    return ()
+
+
+def _folder_near(path: str) -> str:
+    """The folder that was most likely meant by the name of this one; "" when none is near."""
+    name = path.rpartition("/")[2].lower()
+    return next(iter(get_close_matches(name, _folders_beside(path), 1, 0.6)), "")
 
 
 def _match(path: str) -> re.Match[str] | None:
@@ -230,13 +246,18 @@ def _named(path: str) -> Named:
 
 
 def meant(path: str) -> tuple[tuple[str, str], ...]:
-    """Kind and name, as in ``Loaded.broken``, of what is not there when this path is wrong."""
+    """Kind and name, as in ``Loaded.broken``, of what is not there when this path is wrong.
+
+    An empty name: all of that kind, which the folder may hold.
+    """
     if _match(path):
         file = _named(path)
         name = f"{file.recipe}/{file.name}" if file.kind == "picture" else file.name or file.kind
         return ((file.kind, name),)
-    recipe = re.match(rf"changes/{_NAME}\Z", path)
-    return (("recipe", recipe[1]),) if recipe else ()
+    if recipe := re.match(rf"changes/{_NAME}\Z", path):
+        return (("recipe", recipe[1]),)
+    kind = None if "/" in path else _HOLDS.get(_folder_near(path))
+    return ((kind, ""),) if kind else ()
 
 
 def _about(entry: Entry, id: str, message: str, repair: str) -> Finding:
