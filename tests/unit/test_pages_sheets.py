@@ -18,8 +18,8 @@ from asfound.rules.run import check_book
 from asfound.work.compiled import NamesEdit, compile_names
 from asfound.work.edits import assess_names
 from asfound.work.loading import card_size
-from asfound.work.recipes import Alternative, Change, Media
-from asfound.work.wording import Unit, note_expect, read_back_expect, write
+from asfound.work.recipes import Alternative, Change, ExpectedFault, Media
+from asfound.work.wording import Unit, faults_expect, note_expect, read_back_expect, write
 
 ROOT = Path(__file__).parents[2]
 PATH = RecordPath("m", "r")
@@ -70,6 +70,12 @@ def test_numbers_have_their_unit_wherever_a_person_compares_them() -> None:
     )
     assert read_back_expect(record, [(VOLTS, "12")]) == "Cut-off: 12 V."
     assert write(record, (), [(VOLTS, "12")], unit) == "In record R of M, set Cut-off to “12 V”."
+
+
+def test_when_a_fault_may_come_stands_in_a_sentence() -> None:
+    one = ExpectedFault("U0140", "While the plug is out.", "Clear it once.")
+    said = "No fault that was not there before, except perhaps U0140 (while the plug is out): Clear it once."
+    assert faults_expect([one, one]) == said
 
 
 @pytest.mark.parametrize(

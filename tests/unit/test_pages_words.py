@@ -108,6 +108,17 @@ def test_a_capital_at_the_beginning_leaves_the_other_letters() -> None:
     assert words.capital("élan") == "Élan" and words.capital("") == ""
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("it works", "It works."), (" it works. ", "It works."), ("", ""), ("does it?", "Does it?"),
+        ("they say “it works.”", "They say “it works.”"), ("it is “on”", "It is “on”."), ("wait …", "Wait …"),
+    ],
+)  # fmt: skip
+def test_a_sentence_ends_once(text: str, said: str) -> None:
+    assert words.sentence(text) == said
+
+
 def test_sizes() -> None:
     assert words.size_words(512) == "512 bytes"
     assert words.size_words(3_019_898_880) == "3 019 898 880 bytes (3.0 GB)"

@@ -80,7 +80,7 @@ def capital(text: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """The text with a capital at its beginning and a full stop at its end."""
+    """The text with a capital at its beginning and a full stop at its end, unless a quotation has one."""
     said = text.strip()
-    ended = said if not said or said[-1] in ".!?" else f"{said}."
-    return in_its_language(capital(ended), text)
+    ended = not said or said.rstrip('”"').endswith((".", "!", "?", "…"))
+    return in_its_language(capital(said if ended else f"{said}."), text)

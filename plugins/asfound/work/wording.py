@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..car.checksums import Checksum
-from ..car.phrases import list_words
+from ..car.phrases import list_words, lower_first
 from ..car.records import Layout, Module, Record
 from ..car.settings import Setting
 from ..car.values import with_unit
@@ -251,7 +251,9 @@ def faults_expect(faults: Sequence[ExpectedFault]) -> str:
     """Which faults the last reading may show."""
     if not faults:
         return gettext("No fault that was not there before.")
-    known = "; ".join(dict.fromkeys(f"{f.code} ({f.when.rstrip('.')}): {f.do.rstrip('.')}" for f in faults))
+    known = "; ".join(
+        dict.fromkeys(f"{f.code} ({lower_first(f.when.rstrip('.'))}): {f.do.rstrip('.')}" for f in faults)
+    )
     return gettext("No fault that was not there before, except perhaps {known}.", known=known)
 
 

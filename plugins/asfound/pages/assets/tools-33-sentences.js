@@ -70,7 +70,7 @@
   function faultsExpect(faults) {
     if (!faults.length) { return gettext("No fault that was not there before."); }
     const trim = (text) => text.replace(/\.+$/, "");
-    const known = new Set(faults.map((one) => one.code + " (" + trim(one.when) + "): " + trim(one.do)));
+    const known = new Set(faults.map((one) => one.code + " (" + asfound.words.lowerFirst(trim(one.when)) + "): " + trim(one.do)));
     return gettext("No fault that was not there before, except perhaps {known}.", { known: Array.from(known).join("; ") });
   }
 

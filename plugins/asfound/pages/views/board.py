@@ -126,7 +126,7 @@ def _waiting(desk: Desk, link: Link) -> BoardPart:
         "waiting",
         gettext("Waiting for signatures"),
         gettext(
-            "It takes {reviewers}, none of them its author, for exactly the present sheet.",
+            "It takes {reviewers} other than the author, for exactly the present sheet.",
             reviewers=count_words(asked, "reviewer", "reviewers"),
         ),
         tuple(row for *_, row in sorted(rows, key=lambda one: one[:3])),

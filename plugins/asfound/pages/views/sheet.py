@@ -20,16 +20,17 @@ from ...work.operations import Operation, minutes
 from ...work.plan import NOTHING, Plan
 from ...work.recipes import Arises, Hazard, Message, Recipe
 from ...work.worksheet import Row as Typed
-from .. import links, prose
+from .. import links
 from ..links import Link
 from ..qr import symbol
-from ..words import capital, in_its_language, list_words, minutes_words, sentence
+from ..words import list_words, minutes_words, sentence
 from .common import Signal, Status, Withdrawal
 from .desk import Desk
 from .recipe import SIGNALS
 from .sheet_car import Tick, Way, besides, car_words, ticks, way
 from .sheet_job import Parts, parts, pictures_of
 from .sheet_records import Block, RecordRef, Written, record_refs
+from .sheet_words import plain_sentence
 from .status import label, status, withdrawal
 
 _AUTHORED = frozenset({"step", "precheck", "check", "restart"})
@@ -289,7 +290,7 @@ class Maker:
             panels = []
             for word in risk.SIGNAL_WORDS:
                 dangers = tuple(
-                    Danger(_plain(h.hazard), _plain(h.consequence), _plain(h.avoid), list_words(of))
+                    _danger(h, list_words(of))
                     for h, of in found.items()
                     if h.arises == arises and risk.signal_word(h) == word
                 )
@@ -318,11 +319,10 @@ def _lines(block: Block) -> float:
     return 7.5 * grids + 2 * len(block.lookups) + len(block.only) + len(block.changes)
 
 
-def _plain(text: str) -> str:
-    """Without markup and with a full stop, unless it has one inside its quotation marks."""
-    said = prose.plain(text).strip()
-    ended = said.rstrip("”").endswith((".", "!", "?", "…"))
-    return in_its_language(capital(said) if ended else sentence(said), text)
+def _danger(hazard: Hazard, of: str) -> Danger:
+    return Danger(
+        plain_sentence(hazard.hazard), plain_sentence(hazard.consequence), plain_sentence(hazard.avoid), of
+    )
 
 
 def _written(form: Form, choose: Mapping[SettingPath, str]) -> list[Written]:

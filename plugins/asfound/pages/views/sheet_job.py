@@ -11,10 +11,10 @@ from ...speech import gettext, number_words
 from ...work.operations import Operation
 from ...work.recipes import Recipe
 from ...work.wording import LEAST_VOLTAGE
-from .. import prose
-from ..words import in_its_language, sentence
+from ..words import sentence
 from .desk import Desk
 from .job import PictureRef
+from .sheet_words import plain_sentence
 
 _BEFORE = frozenset({"identify", "read-faults", "measure-voltage", "precheck"})
 _NOTES = frozenset({"note", "note-version"})
@@ -115,7 +115,7 @@ def parts(
     for item in items:
         one, marks = item.operation, "" if item.marks == every else item.marks
         if one.kind == "have-ready":
-            ready.setdefault(_plain(one.text))
+            ready.setdefault(plain_sentence(one.text))
             continue
         if one.kind in _BEFORE:
             part = "before"
@@ -260,7 +260,7 @@ def _step(
         place=place,
         text=number_words(LEAST_VOLTAGE)
         if one.kind == "measure-voltage"
-        else _plain(_restart(desk, one) if one.kind == "restart" else one.text),
+        else plain_sentence(_restart(desk, one) if one.kind == "restart" else one.text),
         expect=sentence(one.expect),
         label="" if one.otherwise.startswith((gettext("If "), "If ")) else gettext("If not"),
         otherwise=sentence(one.otherwise),
@@ -268,11 +268,6 @@ def _step(
         of=numbers.get(one.recipe or "", ""),
         picture=pictures.get(one.picture or ""),
     )
-
-
-def _plain(text: str) -> str:
-    """A text of the book as a sentence without markup."""
-    return in_its_language(sentence(prose.plain(text)), text)
 
 
 def _restart(desk: Desk, one: Operation) -> str:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from ...car.conditions import Holds
 from ...speech import N_, gettext
 from ...work.byhand import AllowedText, Cell, DigitWork, Lookup, Share, Span
-from ..words import byte_words, list_words, ordinal
+from .. import prose
+from ..words import byte_words, in_its_language, list_words, ordinal, sentence
 
 _HALF = (N_("first digit"), N_("second digit"))
 
@@ -35,6 +36,11 @@ class ShareRow:
     add: int
     table: tuple[tuple[int, str], ...]
     may: str
+
+
+def plain_sentence(text: str) -> str:
+    """A text of the book as a sentence without markup."""
+    return in_its_language(sentence(prose.plain(text)), text)
 
 
 def holds_words(one: Holds) -> str:
