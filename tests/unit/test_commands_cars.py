@@ -265,6 +265,8 @@ def test_handover(tmp_path: Path) -> None:
         ("handover", str(RECIPES)),
         ("plan", "../../etc/passwd"),
         ("plan", "softer-tick", "--choose", "x"),
+        ("sheet", "-o", "x.pdf", "--booklet", "--plan"),
+        ("sheet", "-o", "x.pdf", "--booklet", "--car", "a-car.json"),
     ],
 )
 def test_errors_are_one_line_and_say_what_to_do(arguments: tuple[str, ...]) -> None:

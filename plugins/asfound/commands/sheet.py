@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
-from ..book import Book
 from ..book.translated import in_language
 from ..car.known import Known
 from ..car.phrases import counted
@@ -16,7 +16,7 @@ from ..car.records import SettingPath
 from ..pages import languages
 from ..pages.environment import environment
 from ..pages.links import file_of
-from ..pages.printing import NoPrinter, bound, marked, pages_in, printer
+from ..pages.printing import NoPrinter, Printer, bound, marked, pages_in, printer
 from ..pages.sheets import Sheets
 from ..pages.views.booklet import booklet
 from ..pages.views.desk import Desk
@@ -35,7 +35,6 @@ from .cars import (
     choose_option,
     known_of,
     reading_of,
-    refuse_unknown,
     sound_book,
 )
 from .common import book_option, recipe_of, refuse, write
@@ -90,102 +89,83 @@ def sheet(
         refuse("sheet", "--booklet has every recipe; leave the names out, or print these without it.")
     if not as_booklet and not recipes:
         refuse("sheet", "name recipes, or ask for the --booklet of all of them.")
+    if as_booklet and (as_plan or car or found or chosen):
+        refuse("sheet", "--booklet is for any car; leave out --plan, --car, --found and --choose.")
     reading = reading_of("sheet", found)
     known = known_of("sheet", car, reading)
     book = sound_book("sheet", folder, recipes or None)
     for name in recipes:
         recipe_of("sheet", book, name)
     picked = choices("sheet", book, chosen)
+    wish = _Wish(recipes, as_plan, car is None and reading is None, known, reading, picked)
     own = book.club.language if book.club.language in languages.languages() else languages.SOURCE
     with speaking(languages.language(language or own)):
         # The QR symbol leads to the top of the club's site, which is there whatever languages it has besides.
-        done = _printed(
-            in_language(book, language or own),
-            recipes,
-            paper,
-            as_plan,
-            as_booklet,
-            car,
-            known,
-            reading,
-            picked,
-        )
+        desk = Desk(in_language(book, language or own))
+        maker, templates = Maker(desk, file_of), environment(marks=desk.book.original is not None)
+        try:
+            with printer(Sheets(desk, templates), "letter" if paper == "letter" else "a4") as press:
+                done = _booklet(maker, press) if as_booklet else _bound(maker, press, wish)
+        except NoPrinter as problem:
+            refuse("sheet", str(problem))
     write("sheet", out, done)
     click.echo(f"{out}: {counted(pages_in(done), 'page')}")
 
 
-def _printed(
-    book: Book,
-    recipes: Sequence[str],
-    paper: str,
-    as_plan: bool,
-    as_booklet: bool,
-    car: Path | None,
-    known: Known,
-    reading: ReadingFile | None,
-    picked: Mapping[SettingPath, str],
-) -> bytes:
-    """The PDF, in the language spoken; ends the program when there is no browser to print with."""
-    desk = Desk(book)
-    maker, templates = Maker(desk, file_of), environment(marks=book.original is not None)
-    try:
-        with printer(Sheets(desk, templates), "letter" if paper == "letter" else "a4") as press:
-            if as_booklet:
-                pages = booklet(desk, maker, book.recipes.values())
-                pdf, numbers = press.booklet(pages)
-                marks = [
-                    (f"{one.sheet.title} ({one.sheet.codes[0]})", numbers[one.id])
-                    for one in pages.sheets
-                    if one.id in numbers
-                ]
-                title = gettext("%(club)s: all sheets") % {"club": book.club.name}
-                return marked(pdf, marks, title, book.club.name)
-            made = list(_sheets(book, maker, recipes, as_plan, known, reading, picked, bool(car)))
-            printed = [press.sheet(one) for one in made]
-            return bound(printed, " + ".join(one.title for one in printed), book.club.name)
-    except NoPrinter as problem:
-        refuse("sheet", str(problem))
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """Which sheets, for which car, and what their reader chose; ``merged``: one sheet for all recipes."""
+
+    recipes: Sequence[str]
+    merged: bool
+    any_car: bool
+    known: Known
+    reading: ReadingFile | None
+    picked: Mapping[SettingPath, str]
 
 
-def _sheets(
-    book: Book,
-    maker: Maker,
-    recipes: Sequence[str],
-    as_plan: bool,
-    known: Known,
-    reading: ReadingFile | None,
-    picked: Mapping[SettingPath, str],
-    has_car: bool,
-) -> list[Sheet]:
-    if as_plan:
-        return [_planned(book, maker, plan_of(recipes, book.shop, known, picked), known, reading, picked)]
-    if reading is None and not has_car:
+def _booklet(maker: Maker, press: Printer) -> bytes:
+    """The PDF of the whole book."""
+    book = maker.desk.book
+    pages = booklet(maker.desk, maker, book.recipes.values())
+    pdf, numbers = press.booklet(pages)
+    marks = [
+        (f"{one.sheet.title} ({one.sheet.codes[0]})", numbers[one.id])
+        for one in pages.sheets
+        if one.id in numbers
+    ]
+    return marked(pdf, marks, gettext("%(club)s: all sheets") % {"club": book.club.name}, book.club.name)
+
+
+def _bound(maker: Maker, press: Printer, wish: _Wish) -> bytes:
+    """The PDF of some sheets."""
+    printed = [press.sheet(one) for one in _sheets(maker, wish)]
+    return bound(printed, " + ".join(one.title for one in printed), maker.club.name)
+
+
+def _sheets(maker: Maker, wish: _Wish) -> list[Sheet]:
+    book = maker.desk.book
+    if wish.merged:
+        return [_planned(maker, wish, plan_of(wish.recipes, book.shop, wish.known, wish.picked))]
+    if wish.any_car:
         try:
-            return [maker.recipe(book.recipes[name], picked) for name in recipes]
+            return [maker.recipe(book.recipes[name], wish.picked) for name in wish.recipes]
         except EditProblem as error:
             refuse("sheet", f"{error.problems[0].reason} {error.problems[0].repair}")
-    plans = [alone(name, book.shop, known, picked) for name in recipes]
-    return [_planned(book, maker, one, known, reading, picked) for one in plans]
+    plans = [alone(name, book.shop, wish.known, wish.picked) for name in wish.recipes]
+    return [_planned(maker, wish, one) for one in plans]
 
 
-def _planned(
-    book: Book,
-    maker: Maker,
-    plan: Plan,
-    known: Known,
-    reading: ReadingFile | None,
-    picked: Mapping[SettingPath, str],
-) -> Sheet:
+def _planned(maker: Maker, wish: _Wish, plan: Plan) -> Sheet:
     """The sheet of a plan; ends the program when there is no job, or nothing may be written."""
-    refuse_unknown("sheet", plan)
     if plan.troubles:
         refuse("sheet", f"{plan.troubles[0].reason} {plan.troubles[0].repair}")
     if plan.questions:
         one = plan.questions[0].recipe
         refuse("sheet", f"{one} is done differently from car to car; asfound plan says what must be known.")
     rows = {}
-    if reading is not None and plan.records:
-        sheet = worksheet(plan, reading.records, book.world, known)
+    if wish.reading is not None and plan.records:
+        sheet = worksheet(plan, wish.reading.records, maker.desk.book.world, wish.known)
         for row in sheet.rows:
             if row.stops or row.asks:
                 click.echo(f"asfound sheet: {(*row.stops, *row.asks)[0]}", err=True)
@@ -193,4 +173,4 @@ def _planned(
         if sheet.missing:
             refuse("sheet", f"the reading lacks {', '.join(map(str, sheet.missing))}.")
         rows = {row.path: row for row in sheet.rows}
-    return maker.plan(plan, known, picked, rows)
+    return maker.plan(plan, wish.known, wish.picked, rows)
