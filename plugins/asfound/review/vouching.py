@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import fields as fields_of
+from dataclasses import replace
 
 from ..book import Book
 from ..source.findings import printable
-from ..trust.evidence import Weighed
+from ..trust.evidence import Count, Weighed
 from ..trust.reports import Report
-from ..trust.vetting import Standing
+from ..trust.vetting import Standing, vetted
 from ..work.recipes import Recipe
 from .both import NOT_COMPUTED, Both, change
 from .cars import variants_words
@@ -209,7 +210,8 @@ def _standings(book: Book, recipe: Recipe | None) -> dict[Cell, Standing]:
     try:
         return {cell: book.standing(recipe.id, cell) for cell in cells}
     except NOT_COMPUTED:
-        return dict.fromkeys(cells, Standing("not vetted", ("its changes cannot be computed",)))
+        bare = vetted(recipe, book.club, None, (), Count(()))
+        return dict.fromkeys(cells, replace(bare, reasons=bare.reasons[:1]))  # reports were not weighed
 
 
 def codes(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:
