@@ -338,7 +338,7 @@ def test_commands_know_what_a_misspelt_recipe_may_be(club):
         ended = run(*words)
         assert ended.exit_code == commands.COULD_NOT_RUN
         assert ended.output == (
-            f"asfound {words[0]}: the book has no recipe 'cabin-lamp-wait'. Near it: cabin-lamp-waits.\n"
+            f"asfound {words[0]}: there is no recipe 'cabin-lamp-wait'. Near it: cabin-lamp-waits.\n"
         )
 
 

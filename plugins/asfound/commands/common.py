@@ -108,7 +108,7 @@ def recipe_of(command: str, book: Book, name: str) -> Recipe:
     """The recipe of that name; ends the program when the book has none."""
     found = book.recipes.get(name)
     if found is None:
-        refuse(command, f"the book has no recipe {name!r}.{near_it(name, book.recipes)}")
+        refuse(command, f"there is no recipe {name!r}.{near_it(name, book.recipes)}")
     return found
 
 
