@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from ..car.phrases import list_words
 from ..speech import N_, gettext, ngettext
 from ..work.recipes import Recipe
 from .codes import check_code
@@ -161,12 +162,7 @@ def _missing(
 
 
 def _given(signed_by: tuple[str, ...], evidence: Count) -> tuple[str, ...]:
-    names = ", ".join(signed_by[:-1])
-    signed = (
-        gettext("signed by {names} and {last}", names=names, last=signed_by[-1])
-        if names
-        else gettext("signed by {name}", name=signed_by[0])
-    )
+    signed = gettext("signed by {names}", names=list_words(signed_by))
     if not evidence.members_worked:
         return signed, gettext("the club asks for no report on this variant, and nobody says that it worked")
     return signed, _worked(evidence.members_worked)

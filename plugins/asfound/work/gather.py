@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import Literal
 
 from ..car.conditions import Condition
+from ..car.phrases import list_words
 from .order import circle
 from .recipes import Recipe
 
@@ -93,7 +94,10 @@ def _circular(chosen: Sequence[Recipe]) -> list[Trouble]:
         return []
     return [
         Trouble(
-            "circle", found, f"{_and(found)} need each other in a circle.", "Ask the club to put it right."
+            "circle",
+            found,
+            f"{list_words(found)} need each other in a circle.",
+            "Ask the club to put it right.",
         )
     ]
 
@@ -104,7 +108,7 @@ def _withdrawn(chosen: Sequence[Recipe], needed_by: Mapping[str, tuple[str, ...]
         if one.status == "withdrawn":
             because = one.withdrawn.because if one.withdrawn else "The club no longer offers it."
             by = needed_by.get(one.id)
-            needed = f", needed by {_and(by)}," if by else ""
+            needed = f", needed by {list_words(by)}," if by else ""
             instead = one.withdrawn.instead if one.withdrawn else None
             repair = f"Do {instead} instead." if instead else "Leave it out."
             out.append(Trouble("withdrawn", (one.id,), f"{one.id}{needed} is withdrawn: {because}", repair))
@@ -117,7 +121,7 @@ def _together(chosen: Sequence[Recipe]) -> list[Trouble]:
     names = {one.id for one in chosen}
     for one in chosen:
         if one.alone and len(chosen) > 1:
-            others = _and([other.id for other in chosen if other is not one])
+            others = list_words([other.id for other in chosen if other is not one])
             out.append(
                 Trouble(
                     "alone",
@@ -142,7 +146,3 @@ def _together(chosen: Sequence[Recipe]) -> list[Trouble]:
                 reason = f"{one.id} and {clash.recipe} must not be combined: {clash.because}"
                 out.append(Trouble("stated", (one.id, clash.recipe), reason, "Leave one of the two out."))
     return out
-
-
-def _and(names: Sequence[str]) -> str:
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
