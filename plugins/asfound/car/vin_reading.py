@@ -86,15 +86,15 @@ class _Reader:
         for group in self.pattern.positions:
             code = self.vin[group.first - 1 : group.last]
             if code in group.codes:
-                self.say(group.codes[code], _where(group.first, group.last))
+                self.say(group.codes[code], positions(group.first, group.last))
             elif len(code) == group.last - group.first + 1:
-                self.warnings.append(f"{code} in {_where(group.first, group.last)} is no code known here.")
+                self.warnings.append(f"{code} in {positions(group.first, group.last)} is no code known here.")
         for serials in self.pattern.serials:
             digits = self.vin[serials.first - 1 : serials.last]
             fits = all(self.vin[at - 1 : at] == code for at, code in serials.where)
             same = len(digits) == len(serials.low) and digits.isascii() and digits.isdigit()
             if fits and same and serials.low <= digits <= serials.high:
-                self.say(serials.says, _where(serials.first, serials.last))
+                self.say(serials.says, positions(serials.first, serials.last))
         self.year()
         self.narrow_phases()
         reading = VinReading(
@@ -140,7 +140,7 @@ class _Reader:
         months = [year_months(year, starts) for year in model_years(code)]
         made = [m for m in months if any(_meet(m, phase.built) for phase in self.line.phases)]
         if len(made) == 1:
-            self.months(made[0], _where(at, at))
+            self.months(made[0], positions(at, at))
         elif not made:
             self.warnings.append(f"The model year {code} in position {at} is not one of this line.")
 
@@ -162,5 +162,6 @@ def _meet(one: Months, other: Months) -> bool:
     )
 
 
-def _where(first: int, last: int) -> str:
+def positions(first: int, last: int) -> str:
+    """Where characters of a VIN stand: ``position 4``, ``positions 13 to 17``."""
     return f"position {first}" if first == last else f"positions {first} to {last}"

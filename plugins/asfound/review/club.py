@@ -56,7 +56,7 @@ def _club(subject: Subject, was: Club, now: Club) -> Iterator[Change]:
             *(f"faults {t.faults}, module {t.module}, record {t.record}, check {t.check} min"
               for t in (was.times, now.times))
         ))  # fmt: skip
-    for words in ("id", "name", "about", "contact", "site"):
+    for words in ("id", "name", "about", "contact", "site", "language"):
         if getattr(was, words) != getattr(now, words):
             yield change(
                 subject,

@@ -69,7 +69,7 @@ KINDS: Mapping[str, Kind] = {
         "cars",
         "line-added line-removed phase-changed model-changed market-changed",
     ),
-    **_kinds("cars", "equipment-changed fitted-changed looks-changed"),
+    **_kinds("cars", "equipment-changed fitted-changed looks-changed vin-changed"),
     **_kinds("job", "power-changed"),
     **_kinds("", "line-words"),
     # modules

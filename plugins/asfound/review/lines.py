@@ -10,6 +10,8 @@ from ..car.conditions import TRUE
 from ..car.phrases import month_words
 from ..car.values import decimal
 from ..car.vehicles import Equipment, Fitted, Months, VehicleLine
+from ..car.vin import VinPattern, VinSays
+from ..car.vin_reading import positions
 from ..car.words import say
 from .both import Both, change, either, unreadable
 from .cars import variants_words
@@ -81,6 +83,11 @@ def _line(both: Both, subject: Subject, was: VehicleLine, now: VehicleLine) -> I
             if before is not None and before.name != thing.name:
                 says = f"The name of {kind} {thing.id} reads otherwise."
                 yield change(subject, "line-words", says, from_to(before.name, thing.name))
+    if was.vin != now.vin:
+        old, new = _vin(was.vin), _vin(now.vin)
+        gone, come = ([x for x in one if x not in other] for one, other in ((old, new), (new, old)))
+        says = "What its VINs tell of a car is described otherwise."
+        yield change(subject, "vin-changed", says, facts(("gone", gone), ("new", come)))
     if was.power != now.power:
         old, new = (
             f"{decimal(p.key_on_amps)} A, {decimal(p.spare_amp_hours)} Ah ({p.measured})" if p else "none"
@@ -146,6 +153,31 @@ def _each(
         elif show(old[name]) != show(new[name]):
             says = f"{stem.capitalize()} {name} {differs}."
             yield change(subject, f"{stem}-changed", says, from_to(show(old[name]), show(new[name])))
+
+
+def _vin(pattern: VinPattern | None) -> list[str]:
+    """How a line's VINs are made and what they tell, a line for each thing."""
+    if pattern is None:
+        return []
+    out = [f"they begin with {begin}" for begin in pattern.begins]
+    out += ["position 9 is a check digit"] * pattern.check_digit
+    for group in pattern.positions:
+        where = positions(group.first, group.last)
+        out += [f"{where}, {code}: {_tells(says)}" for code, says in group.codes.items()]
+    if (year := pattern.model_year) is not None:
+        out.append(f"position {year.at} is the model year, which starts in month {year.starts}")
+    for one in pattern.serials:
+        where = "".join(f" with {code} in position {at}" for at, code in one.where)
+        told = _tells(one.says)
+        out.append(f"{positions(one.first, one.last)}, {one.low} to {one.high}{where}: {told}")
+    return out
+
+
+def _tells(says: VinSays) -> str:
+    built = _built(says.built) if says.built != (None, None) else ""
+    parts = [", ".join(says.models), ", ".join(says.phases), ", ".join(says.markets), built]
+    parts += [f"with {item}" for item in says.equipment] + [f"without {item}" for item in says.without]
+    return "; ".join(filter(None, parts))
 
 
 def _built(built: Months) -> str:
