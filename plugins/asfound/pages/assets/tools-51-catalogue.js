@@ -33,6 +33,26 @@
     return index;
   }
 
+  /** Loads recipes, what they need, the modules of all of them, and what their sheets say. */
+  async function loadRecipes(base, ids) {
+    const there = new Set(asfound.data.index.recipes.map(([id]) => id));
+    const of = (id) => asfound.data["recipes/" + id];
+    const seen = new Set();
+    let wanted = ids.slice();
+    while (wanted.length) {
+      await load(base, wanted.flatMap((id) => ["recipes/" + id, "sheets/" + id]));
+      wanted.forEach((id) => seen.add(id));
+      wanted = wanted.flatMap((id) => of(id).needs || []).filter((id) => there.has(id) && !seen.has(id));
+    }
+    await load(base, Array.from(seen).flatMap((id) => of(id).modules.map((one) => "modules/" + one)));
+  }
+
+  /** A shop of all data loaded so far; see plans.shop. */
+  function stock() {
+    const of = (prefix) => Object.keys(asfound.data).filter((key) => key.startsWith(prefix)).map((key) => asfound.data[key]);
+    return asfound.plans.shop({ world: asfound.data.world, modules: of("modules/"), recipes: of("recipes/") });
+  }
+
   /** Everything that can be found: {entries, ask}. */
   async function open(base) {
     await load(base, ["index", "search"]);
@@ -58,5 +78,5 @@
     tell(asfound.search.find(asked, titles, there()), true);
   }
 
-  asfound.catalogue = { load, recipes, open };
+  asfound.catalogue = { load, loadRecipes, stock, recipes, open };
 }(window.asfound = window.asfound || {}));

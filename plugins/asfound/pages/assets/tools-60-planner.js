@@ -6,26 +6,7 @@
   const { gettext, ngettext, numberWords } = asfound.speech;
   const { h, fill, button, download, prose } = asfound.dom;
   const { store } = asfound;
-  const { load } = asfound.catalogue;
-
-  /** A recipe, what it needs, and all their modules. */
-  async function loadRecipes(base, index, ids) {
-    let wanted = ids.slice();
-    const seen = new Set();
-    while (wanted.length) {
-      await load(base, wanted.flatMap((id) => ["recipes/" + id, "sheets/" + id]));
-      wanted.forEach((id) => seen.add(id));
-      wanted = [].concat(...wanted.map((id) => asfound.data["recipes/" + id].needs || [])).filter((id) => !seen.has(id) && index.recipes.some((one) => one.id === id));
-    }
-    const modules = [].concat(...Array.from(seen).map((id) => asfound.data["recipes/" + id].modules));
-    await load(base, modules.map((id) => "modules/" + id));
-  }
-
-  /** A shop of all data loaded so far. */
-  function stockNow() {
-    const of = (prefix) => Object.keys(asfound.data).filter((key) => key.startsWith(prefix)).map((key) => asfound.data[key]);
-    return asfound.plans.shop({ world: asfound.data.world, modules: of("modules/"), recipes: of("recipes/") });
-  }
+  const { load, loadRecipes } = asfound.catalogue;
 
   function start(root, base, href) {
     const index = asfound.catalogue.recipes();
@@ -39,7 +20,7 @@
     const asked = [];
     let turn = 0;
     let sheet = null;
-    let stock = stockNow();
+    let stock = asfound.catalogue.stock();
     const filter = h("input", { type: "search", autocomplete: "off", spellcheck: "false", input: drawList });
     const list = h("ul", { class: "asf-list asf-pick" });
     const count = h("p", { role: "status", class: "asf-soft" });
@@ -78,9 +59,9 @@
       said.textContent = "";
       turn += 1;
       const mine = turn;
-      loadRecipes(base, index, asked).then(() => {
+      loadRecipes(base, asked).then(() => {
         if (mine !== turn) { return; }  /* another choice came meanwhile, whose data may still be on their way */
-        stock = stockNow();
+        stock = asfound.catalogue.stock();
         drawJob();
       }, (error) => { if (mine === turn) { said.textContent = gettext("The data of {message} could not be loaded.", { message: error.message }); } });
     }
@@ -161,7 +142,7 @@
         return one ? [one.record.split("/")[0].split("@")[0]] : [];
       })).filter((id) => asfound.data.world.modules.some((one) => one.id === id));
       load(base, modules.map((id) => "modules/" + id)).then(() => {
-        stock = stockNow();
+        stock = asfound.catalogue.stock();
         const driftRoom = h("div", {});
         const handRoom = h("div", { class: "asf-handover-page" });
         const backRoom = h("div", {});
@@ -207,5 +188,5 @@
     drawLog();
   }
 
-  asfound.planner = { start, loadRecipes, stockNow };
+  asfound.planner = { start };
 }(window.asfound = window.asfound || {}));

@@ -92,7 +92,7 @@
     root.dataset.asfReady = "yes";
     const { asfData: base, asfPage: page } = root.dataset;
     asfound.store.open(data.world.club);
-    const stock = asfound.planner.stockNow();
+    const stock = asfound.catalogue.stock();
     const bar = asfound.car.start(stock);
     (root.querySelector("[data-asf-room]") || root).prepend(bar);
     const href = (id) => (root.dataset.asfRecipes || "").replace("*", id);

@@ -51,29 +51,12 @@
     return { recipes: ids, known: plainObject(said.known), chosen: kept(said.chosen, text), texts: kept(said.texts, words), picked: kept(said.picked, Number.isInteger) };
   }
 
-  /** Data of recipes, of what they need, and of their modules. */
-  async function load(base, ids) {
-    let wanted = ids;
-    const seen = new Set();
-    while (wanted.length) {
-      await asfound.catalogue.load(base, wanted.flatMap((id) => ["recipes/" + id, "sheets/" + id]));
-      wanted.forEach((id) => seen.add(id));
-      wanted = wanted.flatMap((id) => asfound.data["recipes/" + id].needs || []).filter((id) => !seen.has(id));
-    }
-    await asfound.catalogue.load(base, Array.from(seen).flatMap((id) => asfound.data["recipes/" + id].modules.map((one) => "modules/" + one)));
-  }
-
-  function stockNow() {
-    const of = (prefix) => Object.keys(asfound.data).filter((key) => key.startsWith(prefix)).map((key) => asfound.data[key]);
-    return asfound.plans.shop({ world: asfound.data.world, modules: of("modules/"), recipes: of("recipes/") });
-  }
-
   async function drawPlan(root) {
     const index = asfound.data.index.recipes.map((row) => row[0]);
     const want = asked(index);
     if (!want) { return; }
-    await load(root.dataset.asfData, want.recipes);
-    const base = stockNow();
+    await asfound.catalogue.loadRecipes(root.dataset.asfData, want.recipes);
+    const base = asfound.catalogue.stock();
     const stock = asfound.sheet.offering(base, want.chosen);
     const plan = asfound.plans.plan(want.recipes, stock, want.known, want.chosen);
     const main = document.querySelector("[data-sheet]");
