@@ -26,6 +26,7 @@ from asfound.pages.policy import policy
 from asfound.pages.sheets import SheetPage, Sheets
 from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker
+from asfound.pages.words import sentence
 from asfound.rules.run import check_book
 from asfound.speech import speaking
 from asfound.work.byhand import DigitWork, NumberWork, Work, by_hand
@@ -293,8 +294,14 @@ def test_step_by_step_on_a_phone(tab: Page, bases: dict[str, str]) -> None:
         assert size is not None and size["height"] >= 44  # WCAG 2.2, 2.5.5
         if onward.is_disabled():
             break
-        onward.click()
+        onward.press("Enter")
     assert len(seen) > 25
+    assert tab.evaluate("document.activeElement.textContent") == "Back", (
+        "the other one takes no press any more"
+    )
+    at = tab.locator(".stepper__count").inner_text()
+    tab.keyboard.press("Alt+ArrowLeft")  # the browser's own key
+    assert tab.locator(".stepper__count").inner_text() == at
     assert sum("DANGER" in "".join(one) for one in seen) == 1
     write = next(one for one in seen if any("Write R1" in text for text in one))
     assert any("as found" in text for text in write), "the record stands beside the step that writes it"
@@ -303,7 +310,46 @@ def test_step_by_step_on_a_phone(tab: Page, bases: dict[str, str]) -> None:
     tab.get_by_role("button", name="Back to the step").click()
     tab.get_by_role("button", name="The whole sheet").click()
     assert tab.evaluate("held") == []
+    assert tab.evaluate("document.activeElement.textContent") == "One step at a time"
     tab.set_viewport_size({"width": 1280, "height": 900})
+
+
+def test_the_screen_may_sleep_once_the_sheet_is_whole_again(tab: Page, bases: dict[str, str]) -> None:
+    """Also where the browser takes its time to keep it awake."""
+    tab.goto(bases["file"] + "sheets/step-goes-back-out.html")
+    tab.evaluate(
+        """() => {
+          window.held = [];
+          const lock = { release: () => held.pop() };
+          const granted = new Promise((done) => {
+            window.grant = () => { held.push("screen"); done(lock); };
+          });
+          Object.defineProperty(navigator, "wakeLock", { value: { request: () => granted } });
+        }"""
+    )
+    tab.get_by_role("button", name="One step at a time").click()
+    tab.get_by_role("button", name="The whole sheet").click()
+    tab.evaluate("grant()")
+    assert tab.evaluate("held") == []
+
+
+ENDS = [
+    "",
+    "one",
+    "Yes.",
+    "is it?",
+    "and so on …",
+    "it says “Stop.”",
+    "it says “stop”",
+    'it says "no!"',
+    " x ",
+    "élan",
+]
+
+
+def test_sentences_end_alike_on_both_sides(tab: Page, bases: dict[str, str]) -> None:
+    tab.goto(bases["file"] + "find.html")
+    assert tab.evaluate("(all) => all.map(asfound.words.sentence)", ENDS) == [sentence(one) for one in ENDS]
 
 
 def test_without_javascript_the_sheet_is_there(opener: Any) -> None:

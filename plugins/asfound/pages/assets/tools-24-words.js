@@ -90,6 +90,15 @@
     return word.slice(1) === word.slice(1).toLowerCase() ? text.slice(0, 1).toLowerCase() + text.slice(1) : text;
   }
 
+  /** With a capital at its beginning. Counterpart: pages.words.capital. */
+  function capital(text) { return text.slice(0, 1).toUpperCase() + text.slice(1); }
+
+  /** With a capital at its beginning and a full stop at its end, unless a quotation has one. Counterpart: pages.words.sentence. */
+  function sentence(text) {
+    const said = text.trim();
+    return capital(!said || /[.!?…]["”]*$/.test(said) ? said : said + ".");
+  }
+
   function softwareWords(range, negate) {
     const said = range.split(",").map((part) => {
       const [, operator, version] = /^([<>=]*)(.*)$/.exec(part);
@@ -272,7 +281,7 @@
   /** How to find out each fact the condition names, one sentence each. Counterpart: look. */
   function look(condition, names) {
     const out = [];
-    const tell = (name, how) => { if (how) { out.push(gettext("How to tell {name}: {how}.", { name, how: lowerFirst(how).replace(/\.$/, "") })); } };
+    const tell = (name, how) => { if (how) { out.push(gettext("How to tell {name}: {how}.", { name, how: lowerFirst(how).replace(/\.+$/, "") })); } };
     for (const leaf of leaves(condition)) {
       if (leaf.k === "vehicle") {
         for (const kind of ["models", "phases", "markets"]) {
@@ -296,5 +305,5 @@
     return Array.from(new Set(out));
   }
 
-  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, ordinal, monthWords, the };
+  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, capital, sentence, ordinal, monthWords, the };
 }(window.asfound = window.asfound || {}));

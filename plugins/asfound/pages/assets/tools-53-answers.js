@@ -74,8 +74,7 @@
       if (room.hidden) { room.replaceChildren(); return; }
       const found = verdict(data.fits, stock, store.known());
       room.className = "asf-verdict asf-verdict--" + found.kind;
-      const words = found.words[0].toUpperCase() + found.words.slice(1) + ".";
-      room.replaceChildren(h("p", {}, h("strong", { text: words })),
+      room.replaceChildren(h("p", {}, h("strong", { text: asfound.words.sentence(found.words) })),
         found.look.length ? h("ul", {}, found.look.map((one) => h("li", { text: one }))) : "");
     };
     store.listen(draw);

@@ -5,7 +5,7 @@
 
   const { gettext } = asfound.speech;
   const { h, fill, field, pick } = asfound.dom;
-  const { typed } = asfound;
+  const { typed, words: { capital } } = asfound;
   // By the titles of the page's lists, and the marks of its table.
   const TITLES = {
     [gettext("If the module refuses with a number that is not in this list")]: "unknown",
@@ -13,7 +13,6 @@
     [gettext("If one change of several is refused")]: "several",
   };
   const AFTER = ["try-again", "wait", "stop"];
-  const capital = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
 
   /** Builds the choice below the page's table; `sheet()` gives the worksheet of the job, or null. */
   function start(root, sheet) {

@@ -4,7 +4,7 @@
   "use strict";
 
   const { h } = asfound.dom;
-  const { bits, edits, values } = asfound;
+  const { bits, edits, values, words: { capital } } = asfound;
   const { gettext, ngettext } = asfound.speech;
   const MOST_BOXES = 16;
   const DIGITS = "0123456789ABCDEF";
@@ -13,7 +13,6 @@
   const bytesWords = (first, last) => first === last ? byteWords(first)
     : gettext("bytes {first} to {last}, the {ordinal} to {ordinal2} pair", { first, last, ordinal: asfound.words.ordinal(first + 1), ordinal2: asfound.words.ordinal(last + 1) });
   const cellWords = ([byte, half]) => byteWords(byte) + ", " + (half ? gettext("second digit") : gettext("first digit"));
-  const capital = (words) => words[0].toUpperCase() + words.slice(1);
   const orWords = (list) => asfound.sentences.listed(list, "or");
 
   /** Runs of numbers as words: "0 to 4, 8 or C". */

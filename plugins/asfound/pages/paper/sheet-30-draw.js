@@ -5,13 +5,13 @@
 
   const { h } = asfound.dom;
   const { gettext, ngettext } = asfound.speech;
+  const { sentence } = asfound.words;
   const WORDS = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
   const SAID = { DANGER: gettext("DANGER"), WARNING: gettext("WARNING"), CAUTION: gettext("CAUTION"), NOTICE: gettext("NOTICE") };
   const SVG = "http://www.w3.org/2000/svg";
   const b = (text) => h("b", { text });
   const box = () => h("i", { class: "box" });
   const soft = (text) => h("span", { class: "soft", text });
-  const sentence = (text) => !text ? "" : text[0].toUpperCase() + text.slice(1) + (/[.!?…]["”*_]*$/.test(text) ? "" : ".");
   const plain = (text) => text.replace(/\*\*?([^*]+)\*\*?|`([^`]+)`|\[([^\]]+)\]\([^)]*\)/g, (all, a, c, d) => a || c || d);
 
   function svg(tag, props) {

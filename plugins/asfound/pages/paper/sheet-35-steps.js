@@ -13,11 +13,16 @@
     async hold() {
       if (!this.wanted || document.visibilityState !== "visible" || !("wakeLock" in navigator)) { return; }
       try { this.lock = await navigator.wakeLock.request("screen"); } catch (error) { /* low battery, or not allowed */ }
+      if (!this.wanted) { this.free(); }  /* it was granted too late */
+    }
+
+    free() {
+      if (this.lock) { this.lock.release(); this.lock = null; }
     }
 
     set(on) {
       this.wanted = on;
-      if (on) { this.hold(); } else if (this.lock) { this.lock.release(); this.lock = null; }
+      if (on) { this.hold(); } else { this.free(); }
     }
   }
 
@@ -60,8 +65,10 @@
         for (let one = shown.parentElement; one && one !== sheet.parentElement; one = one.parentElement) { one.classList.add("holds"); }
       }
       count.textContent = gettext("{n} of {m}", { n: at + 1, m: steps.length }) + (heading(steps[at]) ? " · " + heading(steps[at]) : "");
+      const pressed = document.activeElement;
       back.disabled = at === 0;
       next.disabled = at === steps.length - 1;
+      if (pressed.disabled) { (pressed === next ? back : next).focus(); }
       window.scrollTo(0, 0);
     }
 
@@ -78,6 +85,7 @@
       frame.hidden = true;
       awake.set(false);
       steps[at].scrollIntoView();
+      opener.focus({ preventScroll: true });
     }
 
     for (const box of sheet.querySelectorAll(".box")) {
@@ -90,11 +98,12 @@
       box.addEventListener("keydown", (event) => { if (event.key === " " || event.key === "Enter") { event.preventDefault(); turn(); } });
     }
     document.addEventListener("keydown", (event) => {
-      if (frame.hidden || event.target.getAttribute("role") === "checkbox") { return; }
+      if (frame.hidden || event.altKey || event.ctrlKey || event.metaKey || event.target.getAttribute("role") === "checkbox") { return; }
       if (event.key === "ArrowRight") { go(at + 1); } else if (event.key === "ArrowLeft") { go(at - 1); } else if (event.key === "Escape") { leave(); }
     });
     sheet.before(frame);
-    return button(gettext("One step at a time"), enter);
+    const opener = button(gettext("One step at a time"), enter);
+    return opener;
   }
 
   asfound.stepper = { start };
