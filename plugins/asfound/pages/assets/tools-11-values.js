@@ -226,7 +226,6 @@
       : { words: asfound.bits.toHex(held), known: false };
   }
 
-  /** Words with the setting's unit after a number, for reading: "11.4 V". Counterpart: with_unit. */
   /** A value's words as the page calls it. Counterpart: shown. */
   function shown(setting, words) {
     const choices = setting && (setting.choices || setting.number && setting.number.special) || [];
@@ -234,11 +233,12 @@
     return found && found[2] || words;
   }
 
+  /** Words with the setting's unit after a number, for reading: "11.4 V". Counterpart: with_unit. */
   function withUnit(setting, words) {
     return setting && setting.number && DECIMAL.test(words) ? numberWords(words) + " " + setting.number.unit : shown(setting, words);
   }
 
   asfound.values = {
-    ValueProblem, DECIMAL, parse, add, times, over, compare, whole, decimal, spelt, encode, decode, accept, withUnit, shown,
+    ValueProblem, parse, add, minus, times, over, compare, whole, floor, decimal, spelt, encode, decode, accept, withUnit, shown,
   };
 }(window.asfound = window.asfound || {}));

@@ -5,24 +5,29 @@
 
   const ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 
-  /** The first 32 bits of the fractional part of the square (or cube) roots of primes: FIPS 180-4, 4.2.2 and 5.3.3. */
+  let made = null;
+
+  /** The first 32 bits of the fractional part of the square (or cube) roots of primes: FIPS 180-4, 4.2.2 and 5.3.3.
+      Worked out when they are wanted, which on most pages they are not. */
   function constants() {
+    if (made) { return made; }
     const primes = [];
     for (let n = 2; primes.length < 64; n += 1) {
       if (primes.every((prime) => n % prime)) { primes.push(n); }
     }
     const bits = (value) => Math.floor((value - Math.floor(value)) * 4294967296) | 0;
-    return { k: primes.map((prime) => bits(Math.cbrt(prime))), h: primes.slice(0, 8).map((prime) => bits(Math.sqrt(prime))) };
+    made = { k: Int32Array.from(primes, (prime) => bits(Math.cbrt(prime))), h: primes.slice(0, 8).map((prime) => bits(Math.sqrt(prime))) };
+    return made;
   }
 
-  const K = new Int32Array(constants().k);
-  const START = constants().h;
   const turned = (x, n) => x >>> n | x << 32 - n;
 
   /** A running SHA-256: update(Uint8Array) as often as wanted, then hex(). */
   class Sha256 {
     constructor() {
-      this.h = Int32Array.from(START);
+      const { k, h } = constants();
+      this.k = k;
+      this.h = Int32Array.from(h);
       this.block = new Uint8Array(64);
       this.filled = 0;
       this.length = 0;
@@ -43,7 +48,7 @@
     }
 
     compress(block) {
-      const w = this.w;
+      const { k, w } = this;
       for (let i = 0; i < 16; i += 1) {
         w[i] = block[4 * i] << 24 | block[4 * i + 1] << 16 | block[4 * i + 2] << 8 | block[4 * i + 3];
       }
@@ -54,7 +59,7 @@
       }
       let [a, b, c, d, e, f, g, h] = this.h;
       for (let i = 0; i < 64; i += 1) {
-        const one = h + (turned(e, 6) ^ turned(e, 11) ^ turned(e, 25)) + (e & f ^ ~e & g) + K[i] + w[i] | 0;
+        const one = h + (turned(e, 6) ^ turned(e, 11) ^ turned(e, 25)) + (e & f ^ ~e & g) + k[i] + w[i] | 0;
         const two = (turned(a, 2) ^ turned(a, 13) ^ turned(a, 22)) + (a & b ^ a & c ^ b & c) | 0;
         h = g; g = f; f = e; e = d + one | 0; d = c; c = b; b = a; a = one + two | 0;
       }

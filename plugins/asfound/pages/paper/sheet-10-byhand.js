@@ -35,14 +35,11 @@
   }
 
   function stored(kind, size) {
-    const floor = ({ n, d }) => n >= 0n || n % d === 0n ? n / d : n / d - 1n;
-    const ceil = ({ n, d }) => -floor({ n: -n, d });
-    const minus = (one) => ({ n: -one.n, d: one.d });
-    const offset = minus(values.parse(kind.offset));
-    const ends = [kind.min, kind.max].map((limit) => values.over(values.add(values.parse(limit), offset), values.parse(kind.factor)))
-      .sort((a, b) => values.compare(a, b));
+    const ceil = ({ n, d }) => -values.floor({ n: -n, d });
+    const ends = [kind.min, kind.max].map((limit) => values.over(values.minus(values.parse(limit), values.parse(kind.offset)), values.parse(kind.factor)))
+      .sort(values.compare);
     let low = ceil(ends[0]);
-    let high = floor(ends[1]);
+    let high = values.floor(ends[1]);
     const most = (a, b) => a > b ? a : b;
     const least = (a, b) => a < b ? a : b;
     if (!kind.signed) { return [[most(low, 0n), least(high, size - 1n)]]; }
