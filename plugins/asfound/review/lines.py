@@ -84,8 +84,8 @@ def _line(both: Both, subject: Subject, was: VehicleLine, now: VehicleLine) -> I
                 says = f"The name of {kind} {thing.id} reads otherwise."
                 yield change(subject, "line-words", says, from_to(before.name, thing.name))
     if was.vin != now.vin:
-        old, new = _vin(was.vin), _vin(now.vin)
-        gone, come = ([x for x in one if x not in other] for one, other in ((old, new), (new, old)))
+        told, tells = _vin(was.vin), _vin(now.vin)
+        gone, come = [x for x in told if x not in tells], [x for x in tells if x not in told]
         says = "What its VINs tell of a car is described otherwise."
         yield change(subject, "vin-changed", says, facts(("gone", gone), ("new", come)))
     if was.power != now.power:
