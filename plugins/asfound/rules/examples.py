@@ -173,7 +173,7 @@ RULES = (
     ),
     Rule(
         "job-out-of-order",
-        "The job passes the state machine: noted before written, opened and unlocked, read back, restarted.",
+        "The job runs in order: noted before it is written, opened and unlocked, read back, restarted.",
         "Somebody would switch off a module that is being written.",
         "Choose another moment for the step, or leave it out.",
         "recipe",

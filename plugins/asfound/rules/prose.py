@@ -83,7 +83,7 @@ def recipe_prose(book: Book, recipe: Recipe) -> Iterator[Problem]:
     return _problems(book, _of_recipe(book, recipe))
 
 
-_DEMAND = "Prose holds emphasis, code, lists and links to https addresses or recipes, and nothing that acts."
+_DEMAND = "Prose holds emphasis, code, lists and links to https addresses or recipes, and nothing else."
 _WHY = "A link could lead readers astray, and a mark that is not understood could hide a warning."
 _HELPS = "Write it in plain text, or with the marks that are understood."
 

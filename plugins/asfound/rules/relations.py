@@ -186,7 +186,7 @@ RULES = (
     ),
     Rule(
         "needs-circle",
-        "No recipe needs itself.",
+        "No recipe needs itself, not even through others.",
         "Nobody could start.",
         "Remove one of the needs.",
         "book",

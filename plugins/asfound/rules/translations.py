@@ -122,7 +122,7 @@ RULES = (
     ),
     Rule(
         "translation-differs",
-        "A translation has the numbers of the original, links no further, and is one line where that is.",
+        "A translation has the numbers of its original, no other links, and one line where that has one.",
         "A voltage or a count lost in translation hurts somebody, and a link could lead readers astray.",
         "Write the numbers in figures, as the original does, and only its links.",
         "book",

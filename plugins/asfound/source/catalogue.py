@@ -37,7 +37,7 @@ CATALOGUE: Mapping[str, Entry] = {
     "folder-unexpected": Entry(
         "A folder lies where no folder of its name belongs.",
         "All it holds would be left out without a word.",
-        "Rename it, or remove it.",
+        "Rename it, move it out of recipes/, or remove it.",
     ),
     "file-bad-name": Entry(
         "The name of a file or folder is not made of small letters, digits and single hyphens, or is taken.",
@@ -50,7 +50,9 @@ CATALOGUE: Mapping[str, Entry] = {
         "Rename or remove one.",
     ),
     "file-name-mismatch": Entry(
-        "The file says another name of itself than its path.", _NAMES, "Make both the same."
+        "The name written inside the file is another than that of the file or its folder.",
+        _NAMES,
+        "Make both the same.",
     ),
     "duplicate-id": Entry(
         "Two files give themselves the same name.", "One would hide the other.", "Rename one."
@@ -84,7 +86,9 @@ CATALOGUE: Mapping[str, Entry] = {
         "Remove it, or write spaces and line feeds.",
     ),
     "file-empty": Entry(
-        "The file holds nothing.", "It stands for nothing.", "Write its content, or delete it."
+        "The file holds nothing.",
+        "Nobody can tell whether something was forgotten or lost.",
+        "Write its content, or delete it.",
     ),
     "file-too-many-values": Entry(
         "The file holds more keys and values than any written by hand.",
@@ -113,10 +117,14 @@ CATALOGUE: Mapping[str, Entry] = {
     ),
     # YAML, read strictly
     "yaml-syntax": Entry(
-        "The YAML breaks off here.", "Nothing after it can be read.", "Do what the finding shows."
+        "From here on the file cannot be read as YAML.",
+        "What follows would be left out, or taken for something else.",
+        "Do what the finding shows. Often a quote, bracket or colon is missing, or an indent is wrong.",
     ),
     "json-syntax": Entry(
-        "A file that should be JSON is not.", "Nothing after it can be read.", "Do what the finding shows."
+        "A file that should be JSON is not.",
+        "Nothing in it can be relied on.",
+        "Take the file as it was exported, or do what the finding shows.",
     ),
     "yaml-plain-word": Entry(
         "A word without quotes that some programs read as true, false or nothing.",
@@ -134,7 +142,9 @@ CATALOGUE: Mapping[str, Entry] = {
         "Put them in quotes.",
     ),
     "yaml-long-number": Entry(
-        "A number longer than any that occurs.", _MANGLED, "Write a shorter one, or quotes around it."
+        "A number longer than any that occurs.",
+        "Programs round numbers of so many digits, each in its own way.",
+        "Write a shorter one, or quotes around it if it is text.",
     ),
     "yaml-empty-value": Entry(
         "A key without a value, or a list item without content.",
@@ -150,7 +160,9 @@ CATALOGUE: Mapping[str, Entry] = {
         "A key stands twice in one map.", "Most programs silently keep the last.", "Keep one."
     ),
     "yaml-key-not-text": Entry(
-        "A key that reads as something else than text.", _MANGLED, "Put it in quotes."
+        "A key that reads as something else than text.",
+        _MANGLED,
+        "Write the key that is meant, or put it in quotes.",
     ),
     "yaml-anchor": Entry("An anchor: & and a name.", _ELSEWHERE, "Remove it and write out what is meant."),
     "yaml-alias": Entry("An alias: * and a name.", _ELSEWHERE, "Write out what is meant."),
@@ -170,7 +182,11 @@ CATALOGUE: Mapping[str, Entry] = {
         "Write it flatter.",
     ),
     # what the schema demands
-    "wrong-type": Entry("A value of another type than the key takes.", _SHAPE, "Write the type named."),
+    "wrong-type": Entry(
+        "A value of another type than the key takes.",
+        _SHAPE,
+        "Write what the finding names, such as text, a list or a map.",
+    ),
     "missing-key": Entry("A key that must be there is not.", _SHAPE, "Add it."),
     "unknown-key": Entry(
         "A key nobody reads.",
