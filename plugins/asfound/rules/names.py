@@ -78,7 +78,8 @@ class Names:
                 continue
             cause = Problem(
                 known[meant],
-                f"nothing names {what} {meant}, but {len(uses)} places name {uses[0].shown}, which is not there",
+                f"nothing names {what} {meant}, but {len(uses)} places name {uses[0].shown},"
+                " which is not there",
                 f"write {name} here, or correct those places",
                 tuple(use.origin for use in uses[:ALSO]),
             )
