@@ -54,7 +54,8 @@ def site(out: Path, config: Path, archive: Path | None, host: str) -> None:
     if not _may_replace(out):
         refuse("site", f"{out} is no site that was built before; name another folder, or remove it")
     try:
-        out.parent.mkdir(parents=True, exist_ok=True)
+        for made in (out, archive or out):
+            made.parent.mkdir(parents=True, exist_ok=True)
         with _alone(out) as lock:
             _clear(out)
             fresh = Path(mkdtemp(prefix=_beside(out), dir=out.parent))
@@ -176,13 +177,14 @@ def _write_zip(folder: Path, archive: Path, when: int) -> None:
     """
     date = datetime.fromtimestamp(max(when, _NO_DATE), UTC).timetuple()[:6]
     beside = archive.with_name(f".{archive.name}.new")
+    # Listed before it is begun: it may lie in the folder itself, for readers to fetch.
+    files = {path.relative_to(folder).as_posix(): path for path in folder.rglob("*") if path.is_file()}
     try:
         with zipfile.ZipFile(beside, "w") as file:
-            for path in sorted(folder.rglob("*"), key=lambda path: path.relative_to(folder).as_posix()):
-                if path.is_file():
-                    entry = zipfile.ZipInfo(f"site/{path.relative_to(folder).as_posix()}", date)
-                    entry.create_system, entry.external_attr = 3, 0o644 << 16  # as on Unix, wherever made
-                    file.writestr(entry, path.read_bytes())
+            for name in sorted(files):
+                entry = zipfile.ZipInfo(f"site/{name}", date)
+                entry.create_system, entry.external_attr = 3, 0o644 << 16  # as on Unix, wherever made
+                file.writestr(entry, files[name].read_bytes())
         os.replace(beside, archive)
     finally:
         beside.unlink(missing_ok=True)
