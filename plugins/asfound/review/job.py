@@ -191,12 +191,17 @@ def pictures(both: Both, subject: Subject, was: Recipe, now: Recipe) -> Iterator
         {name: _content(book, r.id, name) for name in book.pictures(r.id)}
         for book, r in ((both.before, was), (both.after, now))
     )
-    for name in sorted({*old, *new}):
-        if old.get(name) != new.get(name):
-            ending = "added" if name not in old else "removed" if name not in new else "changed"
-            became = {"added": "is new", "removed": "is gone", "changed": "shows something else"}[ending]
-            yield change(subject, f"picture-{ending}", f"Picture {name} {became}.")
+    differ = [name for name in sorted({*old, *new}) if old.get(name) != new.get(name)]
+    for name in differ:
+        ending = "added" if name not in old else "removed" if name not in new else "changed"
+        became = {"added": "is new", "removed": "is gone", "changed": "shows something else"}[ending]
+        yield change(subject, f"picture-{ending}", f"Picture {name} {became}.")
     found = pair(was.pictures, now.pictures, lambda picture: picture.file, True)
+    for some, became in ((found.removed, "is no longer declared"), (found.added, "is declared now")):
+        for one in some:
+            if one.file not in differ:
+                says = f"Picture {one.file} {became}."
+                yield change(subject, "picture-words", says, facts(("words", _said(one))))
     for one, other in found.changed:
         says = f"What is said of picture {other.file} reads otherwise."
         yield change(subject, "picture-words", says, from_to(_said(one), _said(other)))
