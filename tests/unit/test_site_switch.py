@@ -145,7 +145,9 @@ def test_what_is_no_site_is_not_replaced(club: Path, kind: str) -> None:
 def test_without_a_configuration(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     ended = run()
-    says = "asfound site: there is no mkdocs.yml; go to your club's folder first, or name the site's --config\n"
+    says = (
+        "asfound site: there is no mkdocs.yml; go to your club's folder first, or name the site's --config\n"
+    )
     assert (ended.exit_code, ended.stderr) == (2, says)
 
 
