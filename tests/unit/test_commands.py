@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import os
 import re
 import shlex
 import subprocess
@@ -199,6 +200,17 @@ def test_going_back_to_an_earlier_sheet_adds_nothing(club):
     assert run("publish", "--on", "2026-05-01").exit_code == 0
     assert files(club) == before
     assert len(book().past_codes("cabin-lamp-waits")) == 2
+
+
+def test_publish_writes_all_though_nobody_reads_what_it_says(club):
+    for path in club.rglob("codes.yml"):
+        path.unlink()
+    read, said = os.pipe()
+    os.close(read)
+    words = [sys.executable, "-m", "asfound.cli", "publish"]
+    with open(said, "w") as deaf:
+        subprocess.run(words, stdout=deaf, stderr=subprocess.DEVNULL, cwd=club)
+    assert len(list(club.rglob("codes.yml"))) == 2
 
 
 def test_publish_writes_no_day_earlier_than_the_last(club):

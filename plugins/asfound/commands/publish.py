@@ -48,9 +48,10 @@ def publish(book: Path, day: str, dry_run: bool) -> None:
         except CannotAppend as problem:
             refuse("publish", f"nothing was written. {problem}")
         files.append((folder.folder / path, content, f"{recipe.id} {code.sheet_code}"))
-    for target, content, said in files:
-        if not dry_run:
+    if not dry_run:
+        for target, content, _ in files:
             write("publish", target, content)
+    for *_, said in files:  # when all is written: whoever reads along may stop
         click.echo(said)
     count = counted(len(files), "code")
     if not files:
