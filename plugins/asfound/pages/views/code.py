@@ -7,7 +7,7 @@ of letters, with which codes begin.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
@@ -112,7 +112,7 @@ class Codes:
 
 def _rows(desk: Desk, recipe: Recipe, link: Link) -> Iterator[CodeRow]:
     present = desk.book.codes(recipe.id)
-    past = [one for one in desk.book.past_codes(recipe.id)]
+    past = desk.book.past_codes(recipe.id)
     gone = withdrawal(desk, recipe, link)
     on = next((one.on for one in past if one.sheet_code == present.sheet), "")
     page, sheet = link(links.recipe(recipe.id)), link(links.sheet(recipe.id))
@@ -132,7 +132,7 @@ def _rows(desk: Desk, recipe: Recipe, link: Link) -> Iterator[CodeRow]:
         )  # fmt: skip
 
 
-def _since(recipe: Recipe, past: list[PastCode], at: int) -> tuple[Since, ...]:
+def _since(recipe: Recipe, past: Sequence[PastCode], at: int) -> tuple[Since, ...]:
     """What was published after a code, and what the history tells since the last publication."""
     told = [Since(one.on, one.what) for one in past[at + 1 :] if one.what]
     last = past[-1].on

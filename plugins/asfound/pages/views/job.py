@@ -164,7 +164,7 @@ def _steps(
             text=prose.render(one.text, refer) if one.kind == "step" else sentence(one.text),
             items=(),
             expect=sentence(one.expect),
-            label="" if one.otherwise.startswith((gettext("If "), "If ")) else gettext("If not"),
+            label=otherwise_label(one.otherwise),
             otherwise=sentence(one.otherwise),
             own=one.kind in _OWN,
             aside=minutes_words(one.minutes) if one.minutes else "",
@@ -172,6 +172,11 @@ def _steps(
         )
     if ready:
         yield _ready(ready)
+
+
+def otherwise_label(otherwise: str) -> str:
+    """What stands before what to do otherwise, unless that begins with an "If" of its own."""
+    return "" if otherwise.startswith((gettext("If "), "If ")) else gettext("If not")
 
 
 def _picture(desk: Desk, recipe: str, picture: Picture, link: Link) -> PictureRef:

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
 from ...car.records import RecordPath
-from ...speech import gettext, number_words
+from ...speech import number_words
 from ...work.operations import Operation
 from ...work.recipes import Recipe
 from ...work.wording import LEAST_VOLTAGE
 from ..words import sentence
 from .desk import Desk
-from .job import PictureRef
+from .job import PictureRef, otherwise_label
 from .sheet_words import plain_sentence
 
 _BEFORE = frozenset({"identify", "read-faults", "measure-voltage", "precheck"})
@@ -262,7 +262,7 @@ def _step(
         if one.kind == "measure-voltage"
         else plain_sentence(_restart(desk, one) if one.kind == "restart" else one.text),
         expect=sentence(one.expect),
-        label="" if one.otherwise.startswith((gettext("If "), "If ")) else gettext("If not"),
+        label=otherwise_label(one.otherwise),
         otherwise=sentence(one.otherwise),
         minutes=one.minutes,
         of=numbers.get(one.recipe or "", ""),
