@@ -3,26 +3,22 @@
 from __future__ import annotations
 
 import json
+import sys
 from functools import cache
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+sys.path.insert(0, str(Path(__file__).parent))
+from car_files import car_text, log_text, reading_text
+
 from asfound.book import Book
 from asfound.car.known import Known
 from asfound.car.records import RecordPath
 from asfound.cli import main
 from asfound.commands.cars import READING
-from asfound.source.car_file import (
-    CarFile,
-    ReadingFile,
-    car_text,
-    log_text,
-    open_log,
-    open_reading,
-    reading_text,
-)
+from asfound.source.car_file import CarFile, ReadingFile, open_log, open_reading
 from asfound.source.loader import load
 from asfound.work.log import Log, log_job
 from asfound.work.plan import plan

@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 import json
+import sys
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+sys.path.insert(0, str(Path(__file__).parent))
+from car_files import car_text, log_text, reading_text
+
 from asfound.car.known import Known
 from asfound.car.records import RecordPath
-from asfound.source.car_file import (
-    CarFile,
-    ReadingFile,
-    car_text,
-    log_text,
-    open_car,
-    open_log,
-    open_reading,
-    reading_text,
-)
+from asfound.source.car_file import CarFile, ReadingFile, open_car, open_log, open_reading
 from asfound.work.log import Did, LoadedFile, Log, Moved, Read, Wrote
 
 slugs = st.from_regex(r"[a-z0-9]{1,6}(-[a-z0-9]{1,4})?", fullmatch=True)

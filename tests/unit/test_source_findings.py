@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from asfound.source.findings import Finding, arrange, path_text, quoted, shown
-from asfound.source.report import as_json, as_lines, as_text, count_text
+from asfound.source.report import as_json, as_lines, count_text
 
 CAUSE = Finding("unknown-key", "modules/lamps.yml", 3, 1, "nam", "there is no key nam", "write name")
 FOLLOWS = Finding(
@@ -82,9 +82,9 @@ def test_each_finding_once_and_none_lost_in_a_circle():
     assert arrange([replace(OTHER, because="gone")]) == (replace(OTHER, because="gone"),)
 
 
-def test_as_text():
-    finding = replace(FOLLOWS, also=(("club.yml", 4, 2),))
-    assert as_text([finding, CAUSE]) == (
+def test_as_lines_and_a_count():
+    found = [replace(FOLLOWS, also=(("club.yml", 4, 2),)), CAUSE]
+    assert "".join(f"{line}\n" for line in [*as_lines(found), count_text(found)]) == (
         "recipes/modules/lamps.yml:3:1 nam [unknown-key]\n"
         "  there is no key nam\n"
         "  repair: write name\n"

@@ -1,4 +1,4 @@
-"""What readers keep of their cars, as JSON: the car, a reading, the log. Read strictly, written exactly.
+"""What readers keep of their cars, as JSON, and the pages write: the car, a reading, the log. Read strictly.
 
 JSON is a subset of the YAML that ``reader`` takes, so the same reader gives positions and refuses keys that
 stand twice, hidden characters and everything else it refuses in a book; here the file must be JSON besides.
@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from typing import Any as Data
 from typing import Generic, TypeVar
 
-from ..car.bits import hex_pairs
 from ..car.known import Known
 from ..car.origin import Origin
 from ..car.records import RecordPath
@@ -64,67 +63,6 @@ def open_reading(raw: bytes, file: str) -> Opened[ReadingFile]:
 def open_log(raw: bytes, file: str) -> Opened[Log]:
     """A log."""
     return _open(raw, file, "log", lambda data: _log(data, Origin(file)))
-
-
-def car_text(car: CarFile) -> str:
-    """The car as a file."""
-    return _text(car_data(car))
-
-
-def reading_text(reading: ReadingFile) -> str:
-    """The reading as a file."""
-    return _text(
-        {
-            "asfound": "reading",
-            "version": 1,
-            "date": reading.date or None,
-            "modules": _modules(reading.software, reading.parts),
-            "records": {
-                str(path): held if isinstance(held, str) else dict(held)
-                for path, held in reading.records.items()
-            },
-        }
-    )
-
-
-def log_text(log: Log) -> str:
-    """The log as a file."""
-    car = CarFile(log.car, log.name)
-    entries = [_entry_data(entry) for entry in log.entries]
-    known = car_data(car) if car != CarFile(Known()) else None
-    return _text({"asfound": "log", "version": 1, "car": known, "entries": entries})
-
-
-def car_data(car: CarFile) -> dict[str, Data]:
-    """The car as plain data, as in the file."""
-    known = car.known
-    sets = {
-        "lines": known.lines,
-        "models": known.models,
-        "phases": known.phases,
-        "markets": known.markets,
-    }
-    return _lean(
-        {
-            "asfound": "car",
-            "version": 1,
-            "name": car.name or None,
-            **{key: sorted(value) for key, value in sets.items() if value is not None},
-            "built": known.built,
-            "equipment": dict(known.equipment),
-            "modules": _modules(known.software, known.parts),
-            "records": {path: hex_pairs(held) for path, held in known.records.items()},
-            "settings": dict(known.settings),
-        }
-    )
-
-
-def known_of(data: Data) -> Known:
-    """What is known of a car, from the keys of a car file."""
-    return _car(data).known
-
-
-# reading
 
 
 def _open(raw: bytes, file: str, kind: str, build: Callable[[Data], Kept]) -> Opened[Kept]:
@@ -245,69 +183,3 @@ def _entry(data: Data, origin: Origin) -> Entry:
 
 def _content(data: Data) -> Content:
     return bytes.fromhex(data) if isinstance(data, str) else dict(data)
-
-
-# writing
-
-
-def _entry_data(entry: Entry) -> dict[str, Data]:
-    match entry:
-        case LoadedFile():
-            loaded = {
-                "module": entry.module,
-                "recipe": entry.recipe,
-                "sheet_code": entry.sheet_code,
-                "name": entry.name,
-                "before": entry.before,
-                "after": entry.after,
-            }
-            return {"date": entry.date, "loaded": loaded}
-        case Read():
-            read_ = {
-                "record": str(entry.record),
-                "layout": entry.layout,
-                "software": entry.software,
-                "found": _content_data(entry.found),
-            }
-            return {"date": entry.date, "read": _lean(read_)}
-    wrote = {
-        "record": str(entry.record),
-        "layout": entry.layout,
-        "software": entry.software,
-        "part": entry.part,
-        "found": _content_data(entry.found),
-        "written": _content_data(entry.written),
-        "left": None if entry.left is None else _content_data(entry.left),
-        "recipes": [
-            {
-                "recipe": did.recipe,
-                "sheet_code": did.sheet_code,
-                "changes": [{"setting": m.setting, "from": m.before, "to": m.to} for m in did.changes],
-            }
-            for did in entry.did
-        ],
-    }
-    return {"date": entry.date, "put_back" if entry.put_back else "wrote": _lean(wrote)}
-
-
-def _content_data(content: Content) -> str | dict[str, str]:
-    return hex_pairs(content) if isinstance(content, bytes) else dict(content)
-
-
-def _modules(software: Mapping[str, str], parts: Mapping[str, str]) -> dict[str, dict[str, str]]:
-    return {
-        name: {
-            **({"software": software[name]} if name in software else {}),
-            **({"part": parts[name]} if name in parts else {}),
-        }
-        for name in sorted({*software, *parts})
-    }
-
-
-def _lean(full: Mapping[str, Data]) -> dict[str, Data]:
-    """Without keys that have nothing to say."""
-    return {key: value for key, value in full.items() if value is not None and value != {}}
-
-
-def _text(data: Mapping[str, Data]) -> str:
-    return json.dumps(_lean(data), ensure_ascii=False, indent=1) + "\n"

@@ -48,12 +48,6 @@ def _consequence(finding: Finding) -> tuple[str | None, ...]:
     return finding.because, finding.id, finding.file, finding.message
 
 
-def as_text(findings: Iterable[Finding], folder: str = "recipes") -> str:
-    """The lines of ``as_lines`` and a closing count."""
-    found = tuple(findings)
-    return "\n".join([*as_lines(found, folder), count_text(found)]) + "\n"
-
-
 def count_text(findings: Sequence[Finding]) -> str:
     """``3 findings in 2 files, and 5 that follow from them``, or that there are none."""
     if not findings:
