@@ -120,7 +120,7 @@ def test_what_git_says_of_a_signature(club: Path) -> None:
     assert said == {
         "plover": f"commit {id} by Plover <plover@circle.example>; plover is named there",
         "teal": f"commit {id} by Plover <plover@circle.example>; "
-        "teal is not named there, which need not mean anything",
+        "teal is not named there, which proves nothing: ask them",
     }
 
 

@@ -13,6 +13,7 @@ from ..car.settings import Choice, Choices, Number, Setting, Text
 from ..car.values import decimal
 from ..car.where import place_words
 from ..car.words import say
+from ..work.compiled import position
 from .both import Both, change, either, unreadable
 from .review import Change, Subject, facts, from_to
 
@@ -296,13 +297,28 @@ def _places(
             says = f"{name} has a place in layout {now.id}."
             yield change(subject, "place-added", says, (*facts(("place", place_text(place))), *users))
         elif old != place:
-            says = f"{name} lies elsewhere in layout {now.id}."
-            yield change(subject, "place-moved", says, (*from_to(place_text(old), place_text(place)), *users))
+            does, apart = _grown(old, place)
+            says = f"{name} {does} in layout {now.id}."
+            particulars = (
+                *from_to(place_text(old), place_text(place)),
+                *facts(("the difference", apart)),
+                *users,
+            )
+            yield change(subject, "place-moved", says, particulars)
     for gone, (id, place) in here.items():
         if gone.record_path == path:
             users = facts(("used by", ", ".join(both.users(path, {id}))))
             says = f"{id} has no place in layout {now.id} any more."
             yield change(subject, "place-removed", says, (*facts(("was", place_text(place))), *users))
+
+
+def _grown(old: Place, new: Place) -> tuple[str, str]:
+    """What became of a place, in words, and which bits it takes or leaves where it only grew or shrank."""
+    more, fewer = (sorted({*one.bits()} - {*other.bits()}) for one, other in ((new, old), (old, new)))
+    if bool(more) == bool(fewer):
+        return "lies elsewhere", ""
+    does = "takes more bits" if more else "takes fewer bits"
+    return does, ", ".join(position(byte, bit) for byte, bit in more or fewer)
 
 
 def _layout_words(both: Both, layout: Layout) -> str:

@@ -11,7 +11,7 @@ from ..car.records import SettingPath
 from ..car.words import say
 from ..trust.risk import banner
 from ..work.loading import card_size
-from ..work.recipes import Ask, Hazard, Media, Recipe
+from ..work.recipes import Ask, Hazard, Media, Recipe, WorkedExample
 from ..work.recipes import Change as Wish
 from .both import NOT_COMPUTED, Both, change
 from .edits import all_places, lies
@@ -54,15 +54,20 @@ def _new_or_gone(both: Both, subject: Subject, book: Book, recipe: Recipe, new: 
         ("changes", (_wish_words(both, wish) for wish in recipe.changes)),
         ("place", all_places(book, recipe)),
         ("loads", _media_words(recipe.media)["file"] if recipe.media else ""),
-        ("banner", word or "none"),
+        ("signal word", word or "none"),
         ("hazards", (hazard.hazard for hazard in recipe.hazards)),
     )
     if new:
+        particulars += facts(("read on", (f"{_where(one)}: {one.read_on}" for one in recipe.worked_examples)))
         return change(subject, "recipe-added", "A recipe is described for the first time.", particulars)
     signed = ", ".join(signature.by for signature in book.signatures(recipe.id))
     particulars += facts(("reports lost", str(len(book.reports(recipe.id)) or "")), ("had signed", signed))
     says = "The recipe is gone. Who has done it will not hear of it; withdrawing it would tell them."
     return change(subject, "recipe-removed", says, particulars)
+
+
+def _where(one: WorkedExample) -> str:
+    return f"{one.record} in layout {one.layout}" if one.layout else str(one.record)
 
 
 def _status(subject: Subject, was: Recipe, now: Recipe) -> Iterator[Change]:

@@ -49,8 +49,10 @@ def reports(both: Both, subject: Subject, was: Recipe | None, now: Recipe | None
             continue
         report, weight = new[id]
         if id not in old:
-            plain = report.outcome == "worked" and not report.side_effects and weight == "counts"
-            yield change(subject, "report-added", f"A report by {report.by} is new.", facts(
+            own = now is not None and report.by == now.by
+            plain = report.outcome == "worked" and not report.side_effects and weight == "counts" and not own
+            says = f"A report by {report.by}{', who wrote the recipe,' if own else ''} is new."
+            yield change(subject, "report-added", says, facts(
                 ("says", _report_words(both, report)),
                 ("weighs", "" if weight == "counts" else WEIGHTS[weight]),
             ), "note" if plain else "look")  # fmt: skip
@@ -169,7 +171,9 @@ def _hint(both: Both, path: str, handle: str) -> str:
     if commit is None:
         return "nothing yet: the file is not committed"
     named = (
-        "is named there" if names_them(commit, handle) else "is not named there, which need not mean anything"
+        "is named there"
+        if names_them(commit, handle)
+        else "is not named there, which proves nothing: ask them"
     )
     who = f"{printable(commit.author)} <{printable(commit.email)}>"
     return f"commit {commit.id[:10]} by {who}; {handle} {named}"
