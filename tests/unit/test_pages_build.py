@@ -193,6 +193,15 @@ def test_headings_step_down_one_at_a_time(rendered: dict[str, Rendered]) -> None
         assert page.toc[0].level == 1
 
 
+def test_no_two_records_or_examples_of_a_page_are_headed_alike(views: dict[str, RecipePage]) -> None:
+    for id, view in views.items():
+        for titles in ([one.title for one in view.changes], [one.title for one in view.examples]):
+            assert len(titles) == len(set(titles)), (id, titles)
+    places = [one.title for one in views["kerb-step-waits"].changes]
+    assert "Entry-step unit (left step): Movement of the tread (layout older)" in places
+    assert all("Written in" not in one.when for one in views["kerb-step-waits"].changes)  # the title says it
+
+
 def test_only_the_filter_is_hidden(trees: dict[str, Tree]) -> None:
     hidden = [
         (key, tag) for key, page in trees.items() for tag, attributes in page.tags if "hidden" in attributes

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from ...car.conditions import Any
@@ -78,7 +79,17 @@ def _heading(
             *((str(number),) if number else ()),
         )
     )
-    title = f"{desk.unit(path.module, None)}: {record.name}"
+    places = list(
+        dict.fromkeys(
+            one.path.place
+            for form in forms
+            for one in form.records
+            if (one.path.module, one.path.record, one.changes) == (path.module, path.record, changes)
+            and one.path.place
+        )
+    )
+    only = places[0] if number and len(places) == 1 else None  # other changes are made in other places
+    title = f"{desk.unit(path.module, only)}: {record.name}"
     if several and layout is not None:
         title = gettext("{title} (layout {id})", title=title, id=layout.id)
     when = []
@@ -105,15 +116,7 @@ def _heading(
                 )
             )
         )
-    places = dict.fromkeys(
-        record_form.path.place
-        for form in forms
-        for record_form in form.records
-        if (record_form.path.module, record_form.path.record, record_form.changes)
-        == (path.module, path.record, changes)
-        and record_form.path.place
-    )
-    if places:
+    if places and not only:
         names = [desk.places.get((path.module, place), (place, None))[0] for place in places]
         where = list_words(names)
         when.append(
@@ -143,6 +146,7 @@ def examples(desk: Desk, recipe: Recipe) -> tuple[Example, ...]:
     """The worked examples, step by step."""
     book = desk.book
     out = []
+    called: Counter[str] = Counter()
     for at, example in enumerate(recipe.worked_examples, 1):
         record = book.record(example.record)
         if record is None:
@@ -150,9 +154,11 @@ def examples(desk: Desk, recipe: Recipe) -> tuple[Example, ...]:
         edit = _edit_of(desk, recipe, example)
         layout = record.layout(example.layout) if example.layout else None
         title = f"{record.name}, {desk.unit(example.record.module, example.record.place)}"
-        if layout is not None:
-            if len(record.layouts) > 1:
-                title = gettext("{title} (layout {id})", title=title, id=layout.id)
+        if layout is not None and len(record.layouts) > 1:
+            title = gettext("{title} (layout {id})", title=title, id=layout.id)
+        called[title] += 1
+        if called[title] > 1:
+            title = gettext("{title}, example {n}", title=title, n=called[title])
         if isinstance(edit, Edit) and layout is not None:
             out.append(worked(example, edit, record, layout, f"example-{at}", title))
         elif isinstance(edit, NamesEdit):
