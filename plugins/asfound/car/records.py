@@ -87,6 +87,11 @@ class RecordPath:
     def __str__(self) -> str:
         return f"{self.module}@{self.place}/{self.record}" if self.place else f"{self.module}/{self.record}"
 
+    @property
+    def bare(self) -> RecordPath:
+        """The record whatever the place: its layouts and codes are the same in all."""
+        return self if self.place is None else RecordPath(self.module, self.record)
+
     @classmethod
     def parse(cls, text: str) -> RecordPath:
         """From text the schema has already accepted."""

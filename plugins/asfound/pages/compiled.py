@@ -25,7 +25,6 @@ from types import MappingProxyType
 from ..book import Book
 from ..car import functions
 from ..car.bits import hex_pairs
-from ..car.records import RecordPath
 from ..trust.canonical import spell
 from ..work import wording
 from ..work.compiled import Edit, EditProblem, NamesEdit, compile_edit, compile_names
@@ -268,7 +267,7 @@ def _edits(ways: Iterable[Form]) -> list[tuple[RecordForm, Edit | NamesEdit]]:
     out: dict[object, tuple[RecordForm, Edit | NamesEdit]] = {}
     for way in ways:
         for one in way.records:
-            bare = RecordPath(one.path.module, one.path.record)
+            bare = one.path.bare
             compiled: Sequence[Edit | NamesEdit]
             if one.record.names_only:
                 compiled = [compile_names(one.record, bare, one.changes)]

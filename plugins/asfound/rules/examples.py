@@ -38,10 +38,7 @@ def _trials(book: Book, recipe: Recipe) -> tuple[Trial, ...]:
 
 def layouts_have_examples(book: Book, recipe: Recipe) -> Iterator[Problem]:
     """Every layout that fits reaches has an example, and no example shows a layout out of reach."""
-    reached = {
-        (f"{path.module}/{path.record}", layout.id if layout else None)
-        for path, layout in book.reached(recipe.id)
-    }
+    reached = {(str(path.bare), layout.id if layout else None) for path, layout in book.reached(recipe.id)}
     shown = {(str(example.record), example.layout) for example in recipe.worked_examples}
     unsaid = {
         record for record, layout in shown if layout is None and (record, None) not in reached

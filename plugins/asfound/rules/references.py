@@ -185,8 +185,7 @@ class _Search:
                 self._held(RecordPath.parse(name), text, at(key, name))
 
     def _held(self, path: RecordPath, text: str, origin: Origin) -> None:
-        bare = f"{path.module}/{path.record}"
-        self._record(bare, origin)
+        self._record(str(path.bare), origin)
         places = self.book.places(path.module)
         if not self.places_known:
             pass

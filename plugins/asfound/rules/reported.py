@@ -78,14 +78,13 @@ class _Reported:
 
     def same_work(self, then: Mapping[str, str], now: Mapping[str, str]) -> bool:
         """Whether a past sheet did with this record what the present one does."""
-        bare = f"{self.path.module}/{self.path.record}"
+        bare = str(self.path.bare)
         mine = [key for key in {*then, *now} if key == bare or key.startswith(f"{bare}/")]
         return all(then.get(key) == now.get(key) for key in mine)
 
     def layouts(self, held: bytes) -> list[Layout]:
         """The layouts of the record that a car like this one can have, with these bytes in it."""
-        bare = f"{self.path.module}/{self.path.record}"
-        known = replace(known_of(self.report.car), records={bare: held})
+        known = replace(known_of(self.report.car), records={str(self.path.bare): held})
 
         def can_be(condition: Condition) -> bool:
             plain = truth(condition, known, self.book.world)
@@ -146,9 +145,7 @@ class _Reported:
                 offered=self.recipe.alternatives,
             )
             for edit in self.book.edits(self.recipe.id)
-            if isinstance(edit, Edit)
-            and (edit.record.module, edit.record.record) == (self.path.module, self.path.record)
-            and edit.layout in layouts
+            if isinstance(edit, Edit) and edit.record.bare == self.path.bare and edit.layout in layouts
         ]
         good = next((change for change in changes if change.comes_out(found, left)), None)
         if good is not None:
@@ -165,8 +162,7 @@ class _Reported:
         edits = [
             edit
             for edit in self.book.edits(self.recipe.id)
-            if isinstance(edit, NamesEdit)
-            and (edit.record.module, edit.record.record) == (self.path.module, self.path.record)
+            if isinstance(edit, NamesEdit) and edit.record.bare == self.path.bare
         ]
         said: dict[str, dict[str, str]] = {}
         for key, text in self.held().items():

@@ -130,15 +130,15 @@ def _why(book: Book, condition: Condition, report: Report) -> str:
 
 def records_belong(book: Book, recipe: Recipe) -> Iterator[Problem]:
     """A report tells of records the recipe writes, and of no others."""
-    touched = {str(change.setting.record_path) for change in recipe.changes}
+    touched = {change.setting.record_path for change in recipe.changes}
     for report in book.reports(recipe.id):
         for key, held in (("found", report.found), ("left", report.left)):
             for name in held:
                 path = RecordPath.parse(name)
-                if f"{path.module}/{path.record}" not in touched and book.record(path) is not None:
+                if path.bare not in touched and book.record(path) is not None:
                     yield Problem(
                         report.origin.at(key, name),
-                        f"the recipe does not touch record {path.module}/{path.record}",
+                        f"the recipe does not touch record {path.bare}",
                         "leave it out, or report under the recipe that does",
                     )
         for name in report.left:
@@ -158,8 +158,8 @@ def examples_come_from_reports(book: Book, recipe: Recipe) -> Iterator[Problem]:
         report = reports.get(example.read_on)
         if report is None:
             continue
-        path = f"{example.record.module}/{example.record.record}"
-        names = [name for name in report.found if str(_bare(RecordPath.parse(name))) == path]
+        path = example.record.bare
+        names = [name for name in report.found if RecordPath.parse(name).bare == path]
         if example.found not in {report.found[name] for name in names}:
             yield Problem(
                 example.origin.at("found"),
@@ -170,10 +170,6 @@ def examples_come_from_reports(book: Book, recipe: Recipe) -> Iterator[Problem]:
                     *(report.origin.at("found", name) for name in names or report.found),
                 ),
             )
-
-
-def _bare(path: RecordPath) -> RecordPath:
-    return RecordPath(path.module, path.record)
 
 
 def names_tell(book: Book, recipe: Recipe) -> Iterator[Problem]:

@@ -51,7 +51,7 @@ from dataclasses import dataclass
 from ..car.bits import Place
 from ..car.checksums import Checksum
 from ..car.conditions import TRUE, Any, Condition, Vehicle, leaves
-from ..car.records import Module, Record, RecordPath, SettingPath
+from ..car.records import Module, Record, SettingPath
 from ..car.settings import Choice, Choices, Kind, Number
 from ..car.vehicles import VehicleLine
 from ..work.compiled import Edit, FieldEdit, NamesEdit, compile_edit, compile_names
@@ -132,7 +132,7 @@ def documents(
                 "record": str(one.path),
                 "at": _address(recipe, one, modules, lines),
                 "takes_effect": one.record.takes_effect,
-                "after": in_order(sequence[: sequence.index(_key(one.path))]),
+                "after": in_order(sequence[: sequence.index(str(one.path.bare))]),
                 "when": in_order(conditions) if len(different[key]) > 1 else [],
                 "edit": does,
             },
@@ -160,7 +160,7 @@ class _Entries:
 def _sequence(recipe: Recipe) -> list[str]:
     """The records in the order of writing: module by module, each in the order of its first change."""
     first = list(dict.fromkeys(change.setting.module for change in recipe.changes))
-    records = dict.fromkeys(_key(change.setting.record_path) for change in recipe.changes)
+    records = dict.fromkeys(str(change.setting.record_path) for change in recipe.changes)
     return sorted(records, key=lambda record: first.index(record.partition("/")[0]))
 
 
@@ -171,7 +171,7 @@ def _sheet(
     words: Mapping[str, Json],
     ways: Sequence[Form],
 ) -> Json:
-    records = {_key(one.path): one for way in ways for one in way.records}
+    records = {str(one.path.bare): one for way in ways for one in way.records}
     touched = {one.path.module for one in records.values()}
     settings = {
         SettingPath(one.path.module, one.path.record, setting.id): setting
@@ -205,17 +205,13 @@ def _sheet(
     }
 
 
-def _key(path: RecordPath) -> str:
-    return f"{path.module}/{path.record}"
-
-
 def _conditions(recipe: Recipe, ways: Iterable[Form]) -> dict[str, Json]:
     """When a car has a layout (``module/record/layout``), when a record is changed (``module/record``)."""
     changes: dict[str, list[Condition]] = {}
     for change in recipe.changes:
-        changes.setdefault(_key(change.setting.record_path), []).append(change.fits or TRUE)
+        changes.setdefault(str(change.setting.record_path), []).append(change.fits or TRUE)
     layouts = {
-        f"{_key(one.path)}/{layout.id}": condition(layout.fits)
+        f"{one.path.bare!s}/{layout.id}": condition(layout.fits)
         for way in ways
         for one in way.records
         for layout in one.layouts
@@ -225,9 +221,9 @@ def _conditions(recipe: Recipe, ways: Iterable[Form]) -> dict[str, Json]:
 
 def _edits(one: RecordForm) -> list[tuple[str, Edit | NamesEdit]]:
     if one.record.names_only:
-        return [(_key(one.path), compile_names(one.record, one.path, one.changes))]
+        return [(str(one.path.bare), compile_names(one.record, one.path, one.changes))]
     return [
-        (f"{_key(one.path)}/{layout.id}", compile_edit(one.record, one.path, layout, one.changes))
+        (f"{one.path.bare!s}/{layout.id}", compile_edit(one.record, one.path, layout, one.changes))
         for layout in one.layouts
     ]
 

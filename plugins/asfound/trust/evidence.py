@@ -280,7 +280,7 @@ def _layouts(
         if not _possible(way.condition, known, lines):
             continue
         for one in way.records:
-            record = f"{one.path.module}/{one.path.record}"
+            record = str(one.path.bare)
             keys = out.setdefault(record, [])
             if one.record.names_only and record not in keys:
                 keys.append(record)

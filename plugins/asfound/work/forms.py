@@ -69,7 +69,7 @@ def reached(all_forms: Sequence[Form]) -> tuple[tuple[RecordPath, Layout | None]
     out: dict[tuple[str, str, str | None], tuple[RecordPath, Layout | None]] = {}
     for form in all_forms:
         for one in form.records:
-            bare = RecordPath(one.path.module, one.path.record)
+            bare = one.path.bare
             for layout in one.layouts or ((None,) if one.record.names_only else ()):
                 key = (bare.module, bare.record, layout.id if layout else None)
                 out.setdefault(key, (bare, layout))

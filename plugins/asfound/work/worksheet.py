@@ -100,7 +100,7 @@ def layouts_read(
     """The ways to read a text that such a car can hold: by length, checksum and the layouts' conditions."""
     out = []
     for match in matches(record, layouts, text):
-        held = {**known.records, f"{path.module}/{path.record}": match.reading.held}
+        held = {**known.records, str(path.bare): match.reading.held}
         if satisfiable(match.layout.fits or TRUE, lines, replace(known, records=held)):
             out.append(match)
     return tuple(out)

@@ -119,7 +119,7 @@ def _layouts(desk: Desk, recipe: Recipe) -> dict[str, str]:
     for path, layout in reached:
         record = desk.book.record(path)
         name = record.name if record else path.record
-        of = f"{path.module}/{path.record}"
+        of = str(path.bare)
         ids.setdefault(of, {})[f"{of}/{layout.id}"] = gettext(
             "layout {id} of {record}", id=layout.id, record=name
         )

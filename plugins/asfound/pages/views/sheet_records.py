@@ -177,7 +177,7 @@ def _blocks(
             known = typed.get(one.path)
             if known is not None and known.layout not in (None, layout.id if layout else None):
                 continue
-            bare = replace(edit, record=RecordPath(one.path.module, one.path.record))
+            bare = replace(edit, record=one.path.bare)
             key: tuple[str, object] = (layout.id if layout else "", bare)
             kept.setdefault(key, (one, layout, edit))
             places = variants.setdefault(key, {})
