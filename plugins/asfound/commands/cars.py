@@ -53,7 +53,7 @@ def choose_option() -> Callable[..., Any]:
 
 
 def open_file(command: str, path: Path, opens: Callable[[bytes, str], Opened[Kept]]) -> Kept:
-    """What a reader's file holds; ends the program with its findings, one line each, when it has any."""
+    """What a reader's file holds; ends the program with the first of its findings when it has any."""
     try:
         raw = read_file(path, CAR_BYTES)
     except Unreadable as problem:

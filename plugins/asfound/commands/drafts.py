@@ -13,6 +13,7 @@ from ..car.values import decimal, decode, step, with_unit
 from ..source.findings import bare, quoted
 from ..source.writing import scalar
 from ..work.held import HeldProblem, parse_held
+from ..work.recipes import Change
 from .draft import Draft, described
 
 SLUG = "Small letters and digits, words joined by single hyphens."
@@ -275,8 +276,8 @@ def report(book: Book, recipe_id: str, name: str, by: str, code: str | None, day
     return out
 
 
-def _modules(changes: Iterable[object]) -> list[str]:
-    return list(dict.fromkeys(change.setting.module for change in changes))  # type: ignore[attr-defined]
+def _modules(changes: Iterable[Change]) -> list[str]:
+    return list(dict.fromkeys(change.setting.module for change in changes))
 
 
 def _records(book: Book, recipe_id: str) -> list[str]:

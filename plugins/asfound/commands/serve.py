@@ -20,7 +20,7 @@ from urllib.parse import unquote, urlsplit
 import click
 
 from ..pages import PictureProblem, TemplateFault
-from ..plugin.preview import Preview, PreviewFailed
+from ..plugin.preview import Preview, PreviewFailed, recipes_of
 from ..review.live import LiveBook
 from ..source.findings import Finding, printable
 from ..source.report import as_lines, count_text
@@ -107,8 +107,6 @@ class Site:
 
     def _recipes(self) -> Path:
         """The book's folder, as the site's configuration names it."""
-        from ..plugin.preview import recipes_of
-
         try:
             return recipes_of(self.config)
         except PreviewFailed as why:

@@ -5,9 +5,13 @@ from __future__ import annotations
 from ..book import Book
 from ..car import fitting
 from ..car.conditions import TRUE, All, Condition
+from ..car.origin import Origin
+from ..car.records import Layout
 from ..car.settings import Setting
 from ..car.values import ValueProblem, accept
+from ..car.vehicles import Fitted
 from ..car.words import say
+from ..work.recipes import Change
 
 
 def both(*conditions: Condition | None) -> Condition:
@@ -29,6 +33,11 @@ def a_car(book: Book, one: Condition | None, other: Condition | None) -> str | N
     """In words, a car that satisfies both; None when there is none."""
     car = fitting.exclude(one or TRUE, other or TRUE, book.world)
     return None if car is None else say(car, book.names)
+
+
+def conditions_of(*things: Change | Fitted | Layout) -> tuple[Origin, ...]:
+    """Where the conditions of these are written, as far as they have one."""
+    return tuple(thing.origin.at("for") for thing in things if thing.fits is not None)
 
 
 def same_value(setting: Setting, one: str, other: str) -> bool:

@@ -9,7 +9,7 @@ from ..car.conditions import All, Condition, Not, Vehicle, leaves
 from ..car.origin import Origin
 from ..car.records import Record
 from ..work.recipes import Change, Recipe
-from .ask import a_car, both, can_be, follows
+from .ask import a_car, both, can_be, conditions_of, follows
 from .base import Problem, Rule, Stage
 
 
@@ -47,7 +47,7 @@ def fitted_and_laid_out(book: Book, recipe: Recipe) -> Iterator[Problem]:
     for change in recipe.changes:
         record = book.record(change.setting.record_path)
         wanted = both(recipe.fits, change.fits)
-        where = (*_for(change), *parts(recipe.fits, recipe.origin.at("fits")))
+        where = (*conditions_of(change), *parts(recipe.fits, recipe.origin.at("fits")))
         at = change.origin.at("setting")
         missing = tuple(_not_fitted(book, wanted, change.setting.module, at, where))
         yield from missing
@@ -58,10 +58,6 @@ def fitted_and_laid_out(book: Book, recipe: Recipe) -> Iterator[Problem]:
         origin = recipe.media.origin.at("module")
         where = parts(recipe.fits, recipe.origin.at("fits"))
         yield from _not_fitted(book, recipe.fits, recipe.media.module, origin, where)
-
-
-def _for(change: Change) -> tuple[Origin, ...]:
-    return (change.origin.at("for"),) if change.fits is not None else ()
 
 
 def _not_fitted(
@@ -80,10 +76,7 @@ def _not_fitted(
             f"a car that fits has no {book.names.modules[module]}: {car}",
             "narrow fits to the cars that have it, or say under for on which cars this is changed; "
             f"if all have it, {has_it} under fitted in {line.origin.file}",
-            also=(
-                *where,
-                *(f.origin.at("for") for f in fitted if f.fits is not None),
-            ),
+            also=(*where, *conditions_of(*fitted)),
         )
 
 
@@ -113,10 +106,7 @@ def _no_layout(
             change.origin.at("setting"),
             f"for a car that fits, no layout of {change.setting.record_path} is known: {car}",
             "narrow fits to the cars whose layout is known, or add a layout",
-            also=(
-                *where,
-                *(layout.origin.at("for") for layout in record.layouts),
-            ),
+            also=(*where, *conditions_of(*record.layouts)),
         )
 
 

@@ -11,7 +11,7 @@ from ..car.settings import Number, Setting
 from ..car.values import ValueProblem, accept, encode
 from ..work.compiled import EditProblem
 from ..work.recipes import Ask, Change, Recipe
-from .ask import both, can_be, same_value
+from .ask import both, can_be, conditions_of, same_value
 from .base import Problem, Rule, Stage, plainly
 
 
@@ -45,7 +45,7 @@ def _changed_twice(book: Book, recipe: Recipe) -> Iterator[Problem]:
                     change.origin.at("setting"),
                     f"{change.setting} is changed twice on the same car",
                     "keep one of the changes, or let their for exclude each other",
-                    also=(other.origin.at("setting"), *_conditions(other), *_conditions(change)),
+                    also=(other.origin.at("setting"), *conditions_of(other, change)),
                 )
 
 
@@ -54,10 +54,6 @@ def _limits(setting: Setting | None) -> tuple[Origin, ...]:
     if setting is None or not isinstance(setting.kind, Number):
         return ()
     return tuple(setting.origin.at("number", key) for key in ("min", "max", "factor", "offset"))
-
-
-def _conditions(change: Change) -> tuple[Origin, ...]:
-    return (change.origin.at("for"),) if change.fits is not None else ()
 
 
 def _into_itself(setting: Setting, change: Change) -> Iterator[Problem]:

@@ -13,6 +13,7 @@ from ..work.examples import run_example
 from ..work.forms import variants
 from ..work.procedure import violations
 from ..work.recipes import Ask, Change, Recipe
+from .ask import conditions_of
 from .base import Problem, Rule, Stage, plainly
 from .blame import Trial, blame
 from .cars import parts
@@ -70,7 +71,7 @@ def layouts_have_examples(book: Book, recipe: Recipe) -> Iterator[Problem]:
                 "remove the example, or widen fits",
                 also=(
                     *parts(recipe.fits, recipe.origin.at("fits")),
-                    *_condition(record.layout(example.layout)),
+                    *conditions_of(*(x for x in record.layouts if x.id == example.layout)),
                 ),
             )
 
@@ -118,11 +119,6 @@ def _does(book: Book, path: RecordPath, layout: Layout | None, way: tuple[Change
         return frozenset((c.setting, c.before, None if isinstance(c.to, Ask) else c.to) for c in way)
     edit = compile_edit(record, path, layout, way)
     return frozenset((one.place, one.before_raw, None if one.asked else one.to_raw) for one in edit.fields)
-
-
-def _condition(layout: object) -> tuple[Origin, ...]:
-    fits, origin = getattr(layout, "fits", None), getattr(layout, "origin", None)
-    return (origin.at("for"),) if fits is not None and isinstance(origin, Origin) else ()
 
 
 def job_is_in_order(book: Book, recipe: Recipe) -> Iterator[Problem]:

@@ -7,7 +7,7 @@ from itertools import combinations
 
 from ..book import Book
 from ..car.records import Layout, Module, Record
-from .ask import a_car, can_be
+from .ask import a_car, can_be, conditions_of
 from .base import Problem, Rule, Stage
 
 
@@ -96,7 +96,7 @@ def layouts_exclude(book: Book, module: Module) -> Iterator[Problem]:
                     other.origin.at("for") if other.fits is not None else other.origin.at("layout"),
                     f"layouts {one.id} and {other.id} of {module.id}/{record.id} both fit a car: {car}",
                     "make their conditions exclude each other, for instance with not",
-                    also=(one.origin.at("for"),) if one.fits is not None else (),
+                    also=conditions_of(one),
                 )
         for layout in record.layouts:
             if layout.fits is not None and not can_be(book, layout.fits):

@@ -15,6 +15,7 @@ from ..car.words import why_not
 from ..trust.evidence import known_of
 from ..trust.reports import Report, ReportedCar
 from ..work.recipes import Recipe
+from .ask import conditions_of
 from .base import Problem, Rule, Stage
 from .blame import Trial, blame, fails
 from .facts import about, facts
@@ -84,7 +85,7 @@ def _made(book: Book, recipe: Recipe, report: Report) -> Iterator[Trial]:
         fitted = tuple(f for f in line.fitted if f.module == module)
         part = (
             at("car", "modules", module),
-            *(f.origin.at("for") for f in fitted if f.fits is not None),
+            *conditions_of(*fitted),
             *facts(leaves(book.fitted(module)), report),
         )
         if answer(book.fitted(module), known, book.world).kind != "no":
