@@ -189,7 +189,7 @@ var asfoundVectors = (function () {
       recipes: one.jobs.map((job) => job.recipe.id),
       records: one.records.map((r) => ({ record: r.path, layouts: r.layouts.map((l) => l.id), recipes: r.recipes, edits: r.edits })),
       visits: one.visits, at_least: one.atLeast, together: one.together,
-      job: one.operations.map((o) => [o.do, o.record || o.module || (o.of || o.do === "key" ? o.text : "")]),
+      job: one.operations.map((o) => [o.do, o.do === "unlock" ? o.text : o.record || o.module || (o.of || o.do === "key" ? o.text : "")]),
       minutes: one.minutes, key_on_minutes: one.keyOnMinutes, supply: one.supply.length,
     });
     if (one.charge) { out.charge = [one.charge.needed, one.charge.spare].map(asfound.values.spelt); }

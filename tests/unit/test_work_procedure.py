@@ -409,6 +409,19 @@ def test_every_module_is_visited_once_and_each_place_on_its_own():
     assert [str(o.record) for o in one_side if o.kind == "note"] == ["b@left/r"]
 
 
+def test_records_with_codes_of_their_own_are_each_written_under_theirs():
+    codes = {"r": "A1B2", "s": None, "t": "A1B2", "u": "C3D4"}
+    records = [replace(record(id), access_code=code) for id, code in codes.items()]
+    ops = job(recipe([change("a", id) for id in codes]), [module("a", *records)])
+    assert violations(ops) == ()
+    done = [
+        o.text.split()[-1] if o.kind == "unlock" else str(o.record)
+        for o in ops
+        if o.kind in ("unlock", "write")
+    ]
+    assert done == ["A1B2.", "a/r", "a/s", "a/t", "C3D4.", "a/u"]
+
+
 def test_minutes_and_minutes_with_the_key_on():
     one = recipe(
         [change("a", "r")],

@@ -86,6 +86,7 @@ def _operation(one: Operation) -> list[str]:
     """Its kind, and what tells it from others of the kind: record, module, or the words of its own."""
     said = compiled.operation(one)
     about = said.get("record") or said.get("module") or (one.text if one.recipe or one.kind == "key" else "")
+    about = one.text if one.kind == "unlock" else about  # which code
     return [one.kind, about]
 
 

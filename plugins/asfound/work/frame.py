@@ -236,23 +236,13 @@ class _Frame(Assembly):
         self.steps("opened", key, self.whose("opened", mine))
         locked = next((t for t in mine if t.record.access_code is not None), None)
         if locked is not None:
-            self.put(
-                Operation(
-                    "unlock",
-                    wording.unlock(unit, locked.record.access_code or ""),
-                    expect=gettext("The module grants access."),
-                    otherwise=gettext(
-                        "Never guess a code: do what the recipe says "
-                        "under “If the module refuses or goes silent”."
-                    ),
-                    power="key-on",
-                    origin=locked.origin,
-                    module=key[0],
-                    place=key[1],
-                )
-            )
+            self.unlock(locked, unit)
         self.steps("unlocked", key, self.whose("unlocked", mine))
+        code = locked and locked.record.access_code
         for target in mine:
+            if target.record.access_code not in (None, code):
+                self.unlock(target, unit)
+                code = target.record.access_code
             self.put(
                 Operation(
                     "write",
@@ -297,6 +287,23 @@ class _Frame(Assembly):
         self.steps("restarted", key, self.whose("restarted", mine))
         for target in again:
             self.read_back(target, unit, restarted=True)
+
+    def unlock(self, target: Target, unit: wording.Unit) -> None:
+        self.put(
+            Operation(
+                "unlock",
+                wording.unlock(unit, target.record.access_code or ""),
+                expect=gettext("The module grants access."),
+                otherwise=gettext(
+                    "Never guess a code: do what the recipe says "
+                    "under “If the module refuses or goes silent”."
+                ),
+                power="key-on",
+                origin=target.origin,
+                module=target.path.module,
+                place=target.path.place,
+            )
+        )
 
     def whose(self, moment: Moment, mine: Sequence[Target]) -> list[Job]:
         """Whose steps of this moment belong to this visit, where a module is visited more than once.

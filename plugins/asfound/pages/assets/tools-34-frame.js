@@ -174,10 +174,16 @@
       this.put(Object.assign(here("open"), { by }));
       this.steps("opened", unit, this.whose("opened", group));
       const locked = group.find((path) => this.records[path].record.locked);
-      if (locked) { this.put(Object.assign(here("unlock"), { by: this.records[locked].recipes[0] })); }
+      let code = locked ? this.unlocking(locked, unit) : null;
+      if (code) { this.put(code); }
       this.steps("unlocked", unit, this.whose("unlocked", group));
       for (const path of group) {
         const { record, layouts, recipes } = this.records[path];
+        const other = record.locked ? this.unlocking(path, unit) : null;
+        if (other && other.text !== code.text) {
+          this.put(other);
+          code = other;
+        }
         const [fields, defined] = this.fields(path);
         const one = this.first((other) => other.do === "write" && other.record === path);
         one.text = say.write(record, layouts, fields, defined, this.name(unit));
@@ -193,6 +199,15 @@
       }
       this.steps("restarted", unit, this.whose("restarted", group));
       for (const path of again) { this.readBack(path, 1); }
+    }
+
+    /** How the unit is unlocked for a record: as it stands before the writing in a recipe's own job. */
+    unlocking(path, unit) {
+      const by = this.records[path].recipes[0];
+      const { job } = this.jobs.find((one) => one.recipe.id === by).form;
+      const at = job.findIndex((one) => one.do === "write" && one.record === path);
+      const found = job.slice(0, at).filter((one) => one.do === "unlock" && one.module === unit);
+      return Object.assign({}, found[found.length - 1], { by });
     }
 
     readBack(path, nth) {
