@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from random import Random
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 
@@ -17,6 +19,7 @@ from asfound.pages.views.sheet_records import Written, record_refs
 from asfound.rules.run import check_book
 from asfound.work.compiled import NamesEdit, compile_names
 from asfound.work.edits import assess_names
+from asfound.work.jobs import Job, Target
 from asfound.work.loading import card_size
 from asfound.work.recipes import Alternative, Change, ExpectedFault, Media
 from asfound.work.wording import Unit, faults_expect, note_expect, read_back_expect, write
@@ -76,6 +79,15 @@ def test_when_a_fault_may_come_stands_in_a_sentence() -> None:
     one = ExpectedFault("U0140", "While the plug is out.", "Clear it once.")
     said = "No fault that was not there before, except perhaps U0140 (while the plug is out): Clear it once."
     assert faults_expect([one, one]) == said
+
+
+@pytest.mark.parametrize(("wished", "said"), [("12", "12"), ("11.6", "12"), ("never", "never"), ("99", "99")])
+def test_the_job_says_what_a_setting_becomes_and_not_what_was_wished(wished: str, said: str) -> None:
+    change = Change(SettingPath("m", "r", "volts"), None, wished)
+    record = Record("r", "R", (VOLTS,), names_only=True)
+    assert Target(PATH, record, (), ((cast(Job, SimpleNamespace(choose={})), change),)).wishes() == [
+        (VOLTS, said)
+    ]
 
 
 @pytest.mark.parametrize(

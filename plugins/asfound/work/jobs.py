@@ -9,6 +9,7 @@ from typing import Protocol
 from ..car.origin import NOWHERE, Origin
 from ..car.records import Layout, Record, RecordPath, SettingPath
 from ..car.settings import Setting
+from ..car.values import ValueProblem, accept
 from .compiled import wanted
 from .forms import Form, RecordForm
 from .operations import UnitKey
@@ -69,8 +70,15 @@ class Target:
         return [(job, c, s) for job, c, s in found if s is not None]
 
     def wishes(self) -> list[tuple[Setting, str]]:
-        """Every setting and what it becomes, in words."""
-        return [(s, wanted(c, job.choose)) for job, c, s in self.settings()]
+        """Every setting and what it becomes, in words: the nearest to what is wished that it can be."""
+        return [(s, _nearest(s, wanted(c, job.choose))) for job, c, s in self.settings()]
+
+
+def _nearest(setting: Setting, words: str) -> str:
+    try:
+        return accept(setting, words)
+    except ValueProblem:  # reported where it is written
+        return words
 
 
 def targets_of(
