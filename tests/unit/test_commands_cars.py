@@ -261,6 +261,15 @@ def test_handover(tmp_path: Path) -> None:
         ("handover", str(RECIPES)),
         ("plan", "../../etc/passwd"),
         ("plan", "softer-tick", "--choose", "x"),
+        (
+            "plan",
+            "softer-tick",
+            "--choose",
+            "instruments/sounds/tick-volume=soft",
+            "--choose",
+            "instruments/sounds/tick-volume=loud",
+        ),
+        ("work", "softer-tick", "--found", "00", "--found", "01"),
         ("sheet", "-o", "x.pdf", "--booklet", "--plan"),
         ("sheet", "-o", "x.pdf", "--booklet", "--car", "a-car.json"),
     ],
@@ -285,6 +294,17 @@ def test_a_car_file_with_findings_names_line_and_repair(tmp_path: Path) -> None:
     assert (
         got.exit_code == 2 and "car.json:3:13 phases[0]" in got.output and len(got.output.splitlines()) == 1
     )
+
+
+@pytest.mark.parametrize(
+    "car", [Known(frozenset(("nowhere",))), Known(frozenset(("skerry",)), built="1899-12")]
+)
+def test_a_car_that_was_never_made_is_said_to_be_none(tmp_path: Path, car: Known) -> None:
+    path = tmp_path / "car.json"
+    path.write_text(car_text(CarFile(car)), encoding="utf-8")
+    for words in (("plan",), ("work", "--found", "00"), ("sheet", "-o", tmp_path / "x.pdf")):
+        got = run(words[0], "softer-tick", "--car", path, *words[1:])
+        assert got.exit_code == 2 and "no car that this book knows" in got.output, got.output
 
 
 def test_a_file_that_is_not_there_is_not_said_to_be_unreadable() -> None:

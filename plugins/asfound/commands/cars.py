@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 import click
 
 from ..book import Book
+from ..car.fitting import possible
 from ..car.known import Known
 from ..car.records import RecordPath, SettingPath
 from ..source.car_file import CarFile, Opened, ReadingFile, open_car, open_reading
@@ -106,6 +107,13 @@ def sound_book(command: str, folder: Path, recipes: Sequence[str] | None = None)
     return book
 
 
+def refuse_impossible(command: str, book: Book, car: Path | None, known: Known) -> None:
+    """End the program when no car that the book knows is as the car's file says."""
+    if car is not None and not possible(known, book.world):
+        why = "correct its line, model, phase, month or equipment"
+        refuse(command, f"{car}: no car that this book knows was made as this one is described; {why}.")
+
+
 def refuse_unknown(command: str, plan: Plan) -> None:
     """End the program when a recipe asked for is not there."""
     for trouble in plan.troubles:
@@ -131,6 +139,8 @@ def choices(command: str, book: Book, chosen: Sequence[str]) -> dict[SettingPath
         path = SettingPath.parse(name) if equals and name.count("/") == 2 else None
         if path is None or book.setting(path) is None:
             refuse(command, f"--choose {one!r}: write module/record/setting=value, with a setting there is.")
+        if path in out:
+            refuse(command, f"--choose: {path} is chosen twice; leave one out.")
         out[path] = value
     return out
 
@@ -155,6 +165,8 @@ def typed_of(
             path, text = paths[0], one
         else:
             refuse(command, f"--found {one!r}: write record=value; the records are {', '.join(named)}.")
+        if path in out:
+            refuse(command, f"--found: {path} is given twice; leave one out.")
         record = book.record(path)
         if record is not None and record.names_only:
             out[path] = names_of(command, book, path, text)

@@ -20,6 +20,7 @@ from .cars import (
     choose_option,
     known_of,
     reading_of,
+    refuse_impossible,
     refuse_unknown,
     sound_book,
 )
@@ -59,6 +60,7 @@ def plan(
     reading = reading_of("plan", found)
     known = known_of("plan", car, reading)
     book = sound_book("plan", folder, recipes)
+    refuse_impossible("plan", book, car, known)
     one = plan_of(recipes, book.shop, known, choices("plan", book, chosen))
     refuse_unknown("plan", one)
     sheet = worksheet(one, reading.records, book.world, known) if reading and one.operations else None

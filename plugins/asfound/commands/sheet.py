@@ -35,6 +35,7 @@ from .cars import (
     choose_option,
     known_of,
     reading_of,
+    refuse_impossible,
     sound_book,
 )
 from .common import book_option, recipe_of, refuse, write
@@ -94,6 +95,7 @@ def sheet(
     reading = reading_of("sheet", found)
     known = known_of("sheet", car, reading)
     book = sound_book("sheet", folder, recipes or None)
+    refuse_impossible("sheet", book, car, known)
     for name in recipes:
         recipe_of("sheet", book, name)
     picked = choices("sheet", book, chosen)

@@ -12,7 +12,17 @@ from ..pages import compiled_plan, planned
 from ..work.plan import alone
 from ..work.worksheet import worksheet
 from . import CLEAN, FINDINGS
-from .cars import as_json, car_option, choices, choose_option, known_of, refuse_unknown, sound_book, typed_of
+from .cars import (
+    as_json,
+    car_option,
+    choices,
+    choose_option,
+    known_of,
+    refuse_impossible,
+    refuse_unknown,
+    sound_book,
+    typed_of,
+)
 from .common import book_option, format_option, refuse
 
 
@@ -43,6 +53,7 @@ def work(
     """
     known = known_of("work", car)
     book = sound_book("work", folder, (recipe,))
+    refuse_impossible("work", book, car, known)
     one = alone(recipe, book.shop, known, choices("work", book, chosen))
     refuse_unknown("work", one)
     if one.operations and not one.records:
