@@ -229,6 +229,10 @@ def test_without_an_id_all_are_listed() -> None:
     assert {line.split()[0] for line in said.splitlines() if line.startswith("  ")} == set(every_kind())
 
 
+def test_an_id_may_be_typed_as_the_check_prints_it() -> None:
+    assert explain("[unknown-name]") == explain("unknown-name")
+
+
 def test_several_are_explained_one_after_the_other() -> None:
     status, said, _ = explain("unknown-name", "needs-circle", "unknown-name")
     assert status == 0

@@ -21,7 +21,7 @@ def explain(ids: Sequence[str]) -> None:
 
     Exit status: 0 done, 2 could not run.
     """
-    kinds = every_kind()
+    kinds, ids = every_kind(), [id.strip("[]") for id in ids]
     unknown = [id for id in ids if id not in kinds]
     for id in unknown:
         alike = near(id, kinds)
