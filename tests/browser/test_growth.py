@@ -201,10 +201,10 @@ def test_more_of_a_list_comes_behind_what_is_there_and_says_what_its_own_page_sa
             expect(rows).to_have_count(count)
             assert rows.nth(before).locator("a").evaluate("one => one === document.activeElement")
         assert page.get_by_role("button", name="Show").count() == 0
-        titles = rows.locator(".asf-list__title").all_inner_texts()
+        titles = rows.locator(".asf-list__title").all_text_contents()
         assert titles == page.evaluate("(all) => all.sort(new Intl.Collator('en').compare)", titles)
         mine = rows.filter(has=page.locator(f'a[href="{link.removeprefix("../")}"]'))
-        assert mine.locator("p.asf-soft").first.inner_text() == said
+        assert mine.locator("p.asf-soft").first.text_content() == said
 
 
 @pytest.fixture(scope="module")
