@@ -11,6 +11,7 @@ from ..car.checksums import Checksum
 from ..car.conditions import Condition, leaves
 from ..car.fitting import possible, satisfiable, truth
 from ..car.origin import Origin
+from ..car.phrases import counted
 from ..car.records import Layout, Record, RecordPath, SettingPath
 from ..trust.evidence import known_of
 from ..trust.reports import Report
@@ -110,7 +111,7 @@ class _Reported:
             long = [x for x in layouts if x.length == len(held)]
             if not long:
                 lengths = sorted({x.length for x in layouts or self.record.layouts})
-                reason = f"{len(held)} bytes; {self.path} of this car has {' or '.join(map(str, lengths))}"
+                reason = f"{counted(len(held), 'byte')}; {self.path} of this car has {' or '.join(map(str, lengths))}"
                 part = (own, *self.told(), *(x.origin.at("length") for x in layouts))
                 yield fails(name, part, reason, "copy all the bytes that were read")
                 continue
