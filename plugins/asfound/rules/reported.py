@@ -111,7 +111,8 @@ class _Reported:
             long = [x for x in layouts if x.length == len(held)]
             if not long:
                 lengths = sorted({x.length for x in layouts or self.record.layouts})
-                reason = f"{counted(len(held), 'byte')}; {self.path} of this car has {' or '.join(map(str, lengths))}"
+                has = " or ".join(map(str, lengths))
+                reason = f"{counted(len(held), 'byte')}; {self.path} of this car has {has}"
                 part = (own, *self.told(), *(x.origin.at("length") for x in layouts))
                 yield fails(name, part, reason, "copy all the bytes that were read")
                 continue
