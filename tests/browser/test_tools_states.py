@@ -342,3 +342,37 @@ def test_a_vin_is_read_by_the_enter_key_and_what_it_says_is_read_out(opener: Any
         assert page.get_by_label("Model", exact=True).input_value() == "loft"
         page.get_by_role("button", name="Save car").click()
         assert page.get_by_text("Saved in this browser").is_visible()
+
+
+def test_where_there_is_no_job_nothing_is_offered_that_only_a_job_has(opener: Any) -> None:
+    with opener("http") as reader:
+        page = reader.open("planner.html")
+        job = page.locator("[data-asf-planner]")
+        only = [
+            job.get_by_role("heading", name="The whole job"),
+            job.get_by_role("heading", name="After the work"),
+            job.get_by_role("link", name="The sheet of this job, for paper"),
+            job.get_by_role("button", name="Put this job into the car's log"),
+        ]
+        page.locator("#asf-pick-pets-on-board").check()
+        for one in only:
+            expect(one).to_be_visible()
+        page.locator("#asf-pick-wider-key-wake").check()
+        expect(job.locator(".asf-stop").first).to_contain_text("must not be combined")
+        for one in only:
+            expect(one).to_be_hidden()
+
+
+def test_beside_a_stop_nothing_is_ready_and_paper_is_to_be_filled_in(opener: Any) -> None:
+    with opener("http") as reader:
+        page = reader.open("recipes/awning-lamp-time-out.html")
+        sheet = sheet_of(page)
+        sheet.get_by_label("As found").fill(LAMPS.replace("A2 74", "A2 75"))
+        expect(sheet.locator(".asf-stop").first).to_contain_text("The checksum is A2 75")
+        expect(sheet.locator(".asf-state")).to_have_count(0)
+        expect(sheet.get_by_text("becomes 10 min")).to_have_count(0)
+        paper = sheet.locator(".asf-to-paper")
+        expect(paper).to_have_text("The sheet for paper, to be filled in by hand")
+        sheet.get_by_label("As found").fill(LAMPS)
+        expect(sheet.locator(".asf-state")).to_have_text("ready")
+        expect(paper).to_have_text("The sheet for paper, with these values")

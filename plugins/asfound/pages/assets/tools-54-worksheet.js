@@ -289,8 +289,9 @@
         const states = {};
         row.assessment.fields.forEach((one, i) => { states[one.setting] = [one.state, row.edit.fields[i]]; });
         parts.push(h("dl", { class: "asf-told" }, row.told.map((one) => {
-          const [state, change] = states[one.setting] || [];
-          return h("div", { class: state ? "asf-told__own" : "" }, h("dt", { text: one.name }),
+          const [found, change] = states[one.setting] || [];
+          const state = row.stops.length && found !== "unexpected" ? "" : found;  /* nothing is ready in a record that stops */
+          return h("div", { class: found ? "asf-told__own" : "" }, h("dt", { text: one.name }),
             h("dd", {}, one.words + (one.known ? "" : " (" + gettext("no known meaning") + ")"),
               state ? h("span", { class: "asf-state asf-state--" + state.split(" ")[0], text: STATES[state] }) : "",
               state === "ready" || state === "another offered value" ? h("span", { class: "asf-soft", text: " " + gettext("becomes {value}", { value: values.withUnit(defined[one.setting], change.to_words) }) }) : ""));

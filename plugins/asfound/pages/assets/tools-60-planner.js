@@ -7,6 +7,7 @@
   const { h, fill, button, download, prose } = asfound.dom;
   const { store } = asfound;
   const { load, loadRecipes } = asfound.catalogue;
+  const { sentence } = asfound.words;
 
   function start(root, base, href) {
     const index = asfound.catalogue.recipes();
@@ -75,18 +76,21 @@
       const warnings = h("div", {}, asfound.toPaper.hazards(wanted.map((id) => [titles[id], asfound.data["sheets/" + id].hazards])));
       const paper = root.dataset.asfSheet ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, gettext("The sheet of this job, for paper"))) : "";
       let mishaps = null;
+      const whole = h("div", {}, h("h3", { text: gettext("The whole job") }), operations);
+      const later = h("div", {}, h("h3", { text: gettext("After the work") }), after);
       const changed = (one) => {
         drawSummary(summary, one);
         drawOperations(operations, one);
+        /* Where there is no job, why not stands first, and nothing is offered that only a job has. */
+        for (const part of [warnings, paper, whole, later]) { if (part) { part.hidden = !one.plan.operations; } }
         if (mishaps) { mishaps.refresh(); }
       };
       sheet = new asfound.sheet.Sheet(asked.slice(), stock, changed);
       mishaps = asfound.mishaps.start(root, () => sheet);
       if (mishaps) { mishapRoom.replaceChildren(mishaps.room); root.querySelector("#refusals").after(mishapRoom); }
       after.append(asfound.after.start(sheet, wanted));
-      job.replaceChildren(summary, warnings, paper, h("h3", { text: gettext("The whole job") }), operations, h("h3", { id: "worksheet", text: gettext("Worksheet") }), sheet.room,
-        wanted.filter((id) => stock.recipes[id].media).map((id) => asfound.media.start(stock.recipes[id].media)),
-        h("h3", { text: gettext("After the work") }), after);
+      job.replaceChildren(summary, warnings, paper, whole, h("h3", { id: "worksheet", text: gettext("Worksheet") }), sheet.room,
+        wanted.filter((id) => stock.recipes[id].media).map((id) => asfound.media.start(stock.recipes[id].media)), later);
       changed(sheet);
     }
 
@@ -126,9 +130,9 @@
       if (out.dataset.key === key) { return; }
       out.dataset.key = key;
       out.replaceChildren(some.length ? h("details", { open: true }, h("summary", { text: ngettext("{n} step", "{n} steps", some.length) }), h("ol", { class: "asf-steps" }, some.map((o) => h("li", { class: "asf-step asf-step--" + o.do },
-        h("div", { class: "asf-step__text" }, prose(o.text), " ", o.of && titles[o.of] && one.plan.jobs.length > 1 ? h("span", { class: "asf-tag", text: titles[o.of] }) : ""),
-        o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: gettext("Expect") }), " ", prose(o.expect)) : "",
-        o.else ? h("p", { class: "asf-step__stop" }, h("b", { text: gettext("Otherwise") }), " ", prose(o.else)) : "")))) : h("p", { text: gettext("There is no job yet: see below.") }));
+        h("div", { class: "asf-step__text" }, prose(sentence(o.do === "have-ready" ? gettext("Have at hand:") + " " + o.text : o.text)), " ", o.of && titles[o.of] && one.plan.jobs.length > 1 ? h("span", { class: "asf-tag", text: titles[o.of] }) : ""),
+        o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: gettext("Expect") }), " ", prose(sentence(o.expect))) : "",
+        o.else ? h("p", { class: "asf-step__stop" }, [gettext("If "), "If "].some((begins) => o.else.startsWith(begins)) ? "" : [h("b", { text: gettext("If not") }), " "], prose(sentence(o.else))) : "")))) : "");
     }
 
     function drawLog() {

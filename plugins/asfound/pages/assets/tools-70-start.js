@@ -28,10 +28,16 @@
 
     function build() {
       let mishaps = null;
+      const paper = root.dataset.asfSheet && writes ? asfound.toPaper.link(root.dataset.asfSheet, () => sheet, "") : null;
+      const namePaper = (one) => {
+        if (paper) { paper.textContent = one.ready ? gettext("The sheet for paper, with these values") : gettext("The sheet for paper, to be filled in by hand"); }
+      };
       sheet = new asfound.sheet.Sheet([data.id], stock, (one) => {
         if (mishaps) { mishaps.refresh(); }
+        namePaper(one);
         drawBack(one);
       });
+      namePaper(sheet);
       const heading = h("h2", { id: "worksheet", tabindex: "-1", text: gettext("Worksheet") });
       const parts = [
         heading,
@@ -39,7 +45,7 @@
         (data.needs || []).length ? h("p", { class: "asf-ask", text: gettext("This recipe needs another one first. The planner makes one job of both.") }) : null,
         sheet.room,
         data.media ? asfound.media.start(data.media) : null,
-        root.dataset.asfSheet && writes ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, gettext("The sheet for paper, with these values"))) : null,
+        paper ? h("p", {}, paper) : null,
         h("p", { class: "asf-buttons" }, writes ? asfound.dom.button(gettext("Empty this worksheet"), () => { sheet.clear(); build().focus(); }, true) : "", " ",
           root.dataset.asfPlanner ? h("a", { href: root.dataset.asfPlanner, text: gettext("Several recipes in one job: the planner") }) : ""),
         h("h3", { text: gettext("After the work") }), asfound.after.start(sheet, [data.id]),
