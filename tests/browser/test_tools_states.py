@@ -376,3 +376,20 @@ def test_beside_a_stop_nothing_is_ready_and_paper_is_to_be_filled_in(opener: Any
         sheet.get_by_label("As found").fill(LAMPS)
         expect(sheet.locator(".asf-state")).to_have_text("ready")
         expect(paper).to_have_text("The sheet for paper, with these values")
+
+
+def test_records_of_a_module_fitted_twice_are_told_apart_where_they_are_missing(opener: Any) -> None:
+    with opener("http") as reader:
+        page = reader.open("recipes/step-goes-back-out.html")
+        said = sheet_of(page).get_by_text("Still to be noted")
+        expect(said).to_contain_text(
+            "Movement of the tread (left step) and Movement of the tread (right step)"
+        )
+
+
+def test_recipes_to_pick_stand_in_the_order_of_their_titles(opener: Any) -> None:
+    with opener("http") as reader:
+        page = reader.open("planner.html")
+        titles = page.locator(".asf-pick label").all_inner_texts()
+        assert len(titles) > 20
+        assert titles == sorted(titles, key=str.casefold)

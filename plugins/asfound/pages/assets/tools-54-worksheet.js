@@ -204,7 +204,7 @@
     rowRoom(row, i) {
       const unit = row.path.split("/")[0];
       const module = this.base.modules[unit.split("@")[0]];
-      const place = unit.includes("@") ? " (" + (this.base.names.places[unit] || unit.split("@")[1]) + ")" : "";
+      const place = this.placeOf(unit);
       const out = { state: h("div", { role: "status" }), write: h("div", { role: "status" }), back: h("div", { role: "status" }) };
       const leftText = () => this.left[row.path] || "";
       out.leftBox = this.valueBox(row, () => leftText(), (value) => { this.left[row.path] = value; }, gettext("As left"), gettext("Read the record back and note it here. After a restart, once more."));
@@ -304,6 +304,9 @@
       fill(out.back, ...(show ? this.backWords(row) : []));
     }
 
+    /** Where a module fitted more than once is, as " (left step)"; empty for all others. */
+    placeOf(unit) { return unit.includes("@") ? " (" + (this.base.names.places[unit] || unit.split("@")[1]) + ")" : ""; }
+
     choices(row) {
       const name = asfound.dom.newId();
       const layouts = new Set(row.choices.map((one) => one.layout.id)).size > 1;
@@ -373,7 +376,8 @@
       }
       if (this.invalid.length) { return [h("p", { class: "asf-ask", text: gettext("Choose a value that the module can hold.") })]; }
       if (!this.ready) {
-        const names = (paths) => asfound.words.joinWords(paths.map((path) => rows.find((row) => row.path === path).record.name), "and");
+        const named = (path) => rows.find((row) => row.path === path).record.name + this.placeOf(path.split("/")[0]);
+        const names = (paths) => asfound.words.joinWords(paths.map(named), "and");
         return [h("p", { class: "asf-ask", text: missing.length ? gettext("Still to be noted: {names}. What to write is shown when every record of the job is.", { names: names(missing) }) : gettext("What to write is shown when every record is clear.") })];
       }
       if (rows.some((row) => this.leftState(row) === "differs")) {

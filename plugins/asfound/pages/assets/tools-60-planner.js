@@ -18,6 +18,8 @@
       titles[one.id] = one.title;
       if (one.kind !== "vetted") { labels[one.id] = [one.kind, one.label]; }
     }
+    const byTitle = new Intl.Collator(document.documentElement.lang || "en");
+    const recipes = index.recipes.filter((one) => one.kind !== "withdrawn").sort((one, other) => byTitle.compare(one.title, other.title));
     const asked = [];
     let turn = 0;
     let sheet = null;
@@ -38,7 +40,7 @@
       const query = asfound.search.words(filter.value);
       const known = store.known();
       const answerOf = Object.keys(known).length > 0 ? asfound.answers.answerer(index, stock, known) : () => null;
-      const rows = index.recipes.filter((one) => one.kind !== "withdrawn" && (asked.includes(one.id) || query.every((word) => asfound.search.inTitle(one.words, word))));
+      const rows = recipes.filter((one) => asked.includes(one.id) || query.every((word) => asfound.search.inTitle(one.words, word)));
       count.textContent = rows.length > 40 ? gettext("The first 40 of {n}.", { n: rows.length }) : ngettext("{n} recipe", "{n} recipes", rows.length);
       const shown = rows.filter((one) => asked.includes(one.id)).concat(rows.filter((one) => !asked.includes(one.id)).slice(0, 40));
       list.replaceChildren(...shown.map(({ id, title }, i) => {
