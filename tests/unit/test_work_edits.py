@@ -130,6 +130,32 @@ def test_disjoint_edits_commute_and_compose(job, order):
     assert undo(together, found, out) == found
 
 
+@given(jobs())
+def test_composing_is_associative_and_an_edit_composed_with_itself_is_itself(job):
+    record, layout, changes, _ = job
+    a, b, c = (compile_edit(record, PATH, layout, [one]) for one in changes)
+    assert compose([a]) == compose([a, a]) == a
+    assert compose([compose([a, b]), c]) == compose([a, compose([b, c])]) == compose([a, b, c])
+    assert compose([a, b, c]) == compile_edit(record, PATH, layout, changes)
+
+
+@given(jobs(), st.permutations([0, 1, 2]))
+def test_undoing_one_after_the_other_in_any_order_undoes_all(job, order):
+    record, layout, changes, found = job
+    edits = [compile_edit(record, PATH, layout, [one]) for one in changes]
+    now = write(compose(edits), found)
+    for i in order:
+        now = undo(edits[i], found, now)
+    assert now == found
+
+
+@given(jobs())
+def test_in_one_and_the_same_layout_putting_back_by_value_is_undoing(job):
+    edit, found = single(job)
+    written = write(edit, found)
+    assert put_back_by_value(edit, found, edit, written) == undo(edit, found, written)
+
+
 @given(jobs(count=2), st.data())
 def test_undo_keeps_what_others_changed_meanwhile(job, data):
     record, layout, changes, found = job
