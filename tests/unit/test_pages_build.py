@@ -14,11 +14,13 @@ from typing import Any
 import pytest
 
 from asfound.book import Book
+from asfound.car.vehicles import FittedPlace
 from asfound.pages import Pages, Rendered, links
 from asfound.pages.build import headings
 from asfound.pages.preview import write as write_preview
 from asfound.pages.views.changes import RecordTable
 from asfound.pages.views.desk import Desk
+from asfound.pages.views.module import module_page
 from asfound.pages.views.recipe import RecipePage, recipe_page
 from asfound.source.loader import load
 from asfound.trust import risk
@@ -380,6 +382,23 @@ def test_job_steps_are_numbered_through(views: dict[str, RecipePage]) -> None:
             for group in job.groups:
                 assert group.first == number and group.steps
                 number += len(group.steps)
+
+
+def test_a_module_fitted_otherwise_on_another_line_is_counted_line_by_line(book: Book) -> None:
+    line = book.lines["skerry"]
+    fitted = next(one for one in line.fitted if one.module == "entry-step")
+    rear = replace(fitted, places=(*fitted.places, FittedPlace("rear", "rear step", "0x2D53")))
+    other = replace(line, id="other", name="Other", fitted=(rear,))
+    both = Book(replace(book.loaded, lines={**book.lines, "other": other}))
+    facts = {
+        id: dict((fact.term, fact.lines) for fact in module_page(Desk(one), one.modules[id], str).facts)
+        for id, one in (("entry-step", both), ("heater", both))
+    }
+    assert facts["entry-step"]["Fitted"] == (
+        "Tarnwell Skerry, 2 times: left step and right step. Each is read and written on its own.",
+        "Other, 3 times: left step, right step and rear step. Each is read and written on its own.",
+    )
+    assert "Fitted" not in facts["heater"]
 
 
 def test_module_pages_show_who_writes_what(book: Book, rendered: dict[str, Rendered]) -> None:

@@ -79,19 +79,9 @@ class ModulePage:
 
 def module_page(desk: Desk, module: Module, link: Link) -> ModulePage:
     """The module's page."""
-    places = [name for (id, _), (name, _) in desk.places.items() if id == module.id]
     facts = [Fact(gettext("Where"), sentence(module.where))] if module.where else []
-    if places:
-        facts.append(
-            Fact(
-                gettext("Fitted"),
-                gettext(
-                    "{n} times: {places}. Each is read and written on its own.",
-                    n=len(places),
-                    places=list_words(places),
-                ),
-            )
-        )
+    if times := _times(desk, module):
+        facts.append(Fact(gettext("Fitted"), times))
     facts.append(Fact(gettext("Which cars"), sentence(say(desk.book.fitted(module.id), desk.names))))
     restart = gettext(
         "{how} About {time}.", how=sentence(module.restart_how), time=minutes_words(module.restart_minutes)
@@ -109,6 +99,26 @@ def module_page(desk: Desk, module: Module, link: Link) -> ModulePage:
         names=_names_in_files(module),
         contact=desk.book.club.contact,
     )
+
+
+def _times(desk: Desk, module: Module) -> tuple[str, ...]:
+    """How often cars have the module and where; of each line by itself where lines differ."""
+    lines: dict[tuple[str, ...], list[str]] = {}
+    for line in desk.book.lines.values():
+        for fitted in line.fitted:
+            if fitted.module == module.id and fitted.places:
+                lines.setdefault(tuple(place.name for place in fitted.places), []).append(line.name)
+    said = {
+        places: gettext(
+            "{n} times: {places}. Each is read and written on its own.",
+            n=len(places),
+            places=list_words(places),
+        )
+        for places in lines
+    }
+    if len(said) < 2:
+        return tuple(said.values())
+    return tuple(f"{list_words(lines[places])}, {words}" for places, words in said.items())
 
 
 def _detail(desk: Desk, module: Module) -> tuple[Fact, ...]:
