@@ -50,7 +50,8 @@ def test_folders_sockets_and_devices(tmp_path):
 
 
 def test_missing_and_forbidden_files(tmp_path, monkeypatch):
-    assert refused(tmp_path / "none").id == "file-unreadable"
+    none = refused(tmp_path / "none")
+    assert (none.id, none.message) == ("file-unreadable", "there is no such file")
 
     def denied(*_):
         raise PermissionError(13, "Permission denied")

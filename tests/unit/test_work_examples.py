@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -169,6 +170,15 @@ def test_an_asked_value_is_chosen():
     assert not got.ok and "not asked" in got.message
     got = run_example(recipe(asked), example(FOUND, WRITE, volts="99"), MODULES)
     assert not got.ok and "limits" in got.message
+
+
+def test_a_made_up_record_is_told_with_its_checksum_right_and_a_read_one_is_not():
+    """What was read on a car is read again; only what nobody read may be put right on paper."""
+    wrong = example(FOUND, sealed(WRITE), "sealed")
+    got = run_example(recipe(LAMP_ON, VOLTS_DOWN), wrong, MODULES)
+    assert got.repair == f"Correct 'found'; if the other bytes are as you mean them, write {sealed(FOUND)}."
+    got = run_example(recipe(LAMP_ON, VOLTS_DOWN), replace(wrong, read_on="tern-2026-01"), MODULES)
+    assert not got.ok and sealed(FOUND) not in got.repair
 
 
 def test_a_wrong_checksum_as_found():

@@ -92,6 +92,8 @@ def _not_opened(error: OSError) -> Unreadable:
         return Unreadable(
             "file-unreadable", "there is no such file", "look how it is called and where it lies"
         )
+    if error.errno == errno.ENOENT:
+        return Unreadable("file-unreadable", "there is no such file", "name one that is there")
     return Unreadable("file-unreadable", f"the file cannot be read: {error.strerror}", "make it readable")
 
 

@@ -156,6 +156,9 @@ def _run_bytes(
     except WrongChecksum as error:
         wrong.insert(0, error.reason)
         repair = "Correct 'found', checksum and all; it must be a record some module could hold."
+        if example.read_on == "made-up" and layout.checksum is not None:
+            right = show_held(record, layout.checksum.applied(found))
+            repair = f"Correct 'found'; if the other bytes are as you mean them, write {right}."
         return ExampleResult(False, example.write, "", (), tuple(wrong), repair, edit)
     state = assess(edit, found, recipe.alternatives)
     repair = "Correct 'found' or 'write', the recipe or the module's file, whichever is wrong."
