@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -16,7 +15,6 @@ from ..trust.codes import make_code
 from ..trust.reports import Signature
 from ..trust.vetting import examine, vetted
 from ..work.recipes import Recipe
-from . import CLEAN
 from .common import book_option, day_option, open_book, recipe_of, refuse, stop_for, write
 
 _LONGEST_NOTE = 240
@@ -66,7 +64,6 @@ def vet(recipe: str, handle: str, note: str, day: str, folder: Path) -> None:
         click.echo(f"Signed: {place.shown / own.file}")
         before = [signature]
     _say(book, found, before[0])
-    sys.exit(CLEAN)
 
 
 def _recipe_of(place: BookFolder) -> str:
@@ -101,11 +98,11 @@ def _why_not(book: Book, recipe: Recipe, by: str, day: str) -> str:
         case "by the author":
             return f"{by} wrote {recipe.id}; an author's signature does not count."
         case "no reviewer that day":
-            terms = [r for r in club.reviewers if r.handle == by]
-            if not terms:
+            term = next((r for r in club.reviewers if r.handle == by), None)
+            if term is None:
                 named = ", ".join(r.handle for r in club.reviewers if r.until is None)
                 return f"{by} is no reviewer of {club.name}. Its reviewers are {named}."
-            said = ", ".join(f"from {r.since}" + (f" to {r.until}" if r.until else "") for r in terms)
+            said = f"from {term.since}" + (f" to {term.until}" if term.until else "")
             return f"{by} is a reviewer {said}, which {day} is not in."
         case _:
             return ""

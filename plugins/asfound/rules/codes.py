@@ -14,7 +14,7 @@ from .base import Problem, Rule, Stage
 
 
 def past_codes_are_sound(book: Book, recipe: Recipe) -> Iterator[Problem]:
-    """The file of past codes holds codes, each once, oldest first."""
+    """The file of past codes holds codes, oldest first; that each stands once is asked in ``twice``."""
     past = book.past_codes(recipe.id)
     for index, one in enumerate(past):
         at = book.codes_origin(recipe.id).at("codes", index).at
@@ -122,7 +122,7 @@ def present_code_is_kept_rightly(book: Book, recipe: Recipe) -> Iterator[Problem
 RULES = (
     Rule(
         "code-out-of-order",
-        "Each past code has its right check letter and stands once, the oldest first.",
+        "Each past code has its right check letter, and the oldest stands first.",
         "Evidence for one set of instructions would count for another.",
         "Restore the file from the repository's history; only asfound publish writes it.",
         "recipe",
