@@ -41,6 +41,7 @@ from .recipes import Recipe
 
 NOTHING = Known()
 _NO_FIT = "Leave it out, or correct what is said of the car."
+_NO_CAR = "Make a job of each, or correct what is said of the car."
 _NO_LAYOUT = "Ask the club; never guess a layout."
 
 
@@ -208,7 +209,7 @@ class _Planner:
         every = answer(conjunction(one.fits for one in recipes), self.known, self.lines)
         if every.kind == "no" and not any(t.kind == "fit" for t in self.troubles):
             names = tuple(one.id for one in recipes)
-            self.troubles.append(Trouble("fit", names, "No one car fits all of these recipes.", _NO_FIT))
+            self.troubles.append(Trouble("fit", names, "No one car fits all of these recipes.", _NO_CAR))
         return every
 
     def job(self, recipe: Recipe) -> Job | None:

@@ -143,7 +143,7 @@
     });
     const every = answer(c.conjunction(tests), known, stock.here);
     if (every.kind === "no" && !one) {
-      troubles.push({ kind: "fit", recipes: recipes.map((r) => r.id), reason: gettext("No one car fits all of these recipes."), repair: NO_FIT });
+      troubles.push({ kind: "fit", recipes: recipes.map((r) => r.id), reason: gettext("No one car fits all of these recipes."), repair: gettext("Make a job of each, or correct what is said of the car.") });
     }
     return every;
   }
