@@ -13,6 +13,7 @@ from typing import Literal
 
 from ..car.bits import combine, hex_pairs, replace
 from ..car.checksums import Checksum
+from ..car.phrases import counted
 from ..car.records import SettingPath
 from ..car.values import ValueProblem, accept, decode, encode
 from .compiled import (
@@ -263,7 +264,7 @@ _ASK = "Leave the record as it is and ask the club."
 def _length(edit: Edit, record: bytes) -> None:
     if len(record) != edit.length:
         raise WrongLength(
-            f"The record has {len(record)} bytes; layout {edit.layout!r} has {edit.length}.",
+            f"The record has {counted(len(record), 'byte')}; layout {edit.layout!r} has {edit.length}.",
             "Read it again; if the number of bytes stays, this layout is not that of the car: stop and ask.",
         )
 

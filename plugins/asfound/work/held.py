@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from ..car.bits import hex_pairs
+from ..car.phrases import counted
 from ..car.records import Record
 
 # ASCII classes and \Z on purpose: int() and $ would also take other scripts' digits or a trailing newline.
@@ -39,7 +40,7 @@ def parse_held(record: Record, length: int | None, text: str) -> bytes:
             reason = f"{_cut(text)} is no decimal number."
             raise HeldProblem(reason, f"{number[:-1]}, without leading zeros or spaces.")
         if int(text) > limit:
-            raise HeldProblem(f"{text} does not fit into {shown.size} bytes.", number)
+            raise HeldProblem(f"{text} does not fit into {counted(shown.size, 'byte')}.", number)
         out = int(text).to_bytes(shown.size, shown.order)
     else:
         if len(text) > _LONGEST or not _PAIRS.match(text):
@@ -48,7 +49,7 @@ def parse_held(record: Record, length: int | None, text: str) -> bytes:
         out = bytes.fromhex(text)
     if length is not None and len(out) != length:
         raise HeldProblem(
-            f"These are {len(out)} bytes instead of {length}.", f"Write all {length} bytes of the record."
+            f"{counted(len(out), 'byte')} instead of {length}.", "Write every byte of the record."
         )
     return out
 

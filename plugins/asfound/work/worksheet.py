@@ -13,6 +13,7 @@ from ..car.bits import differing, hex_pairs
 from ..car.conditions import TRUE
 from ..car.fitting import satisfiable
 from ..car.known import Known
+from ..car.phrases import counted
 from ..car.records import Layout, Record, RecordPath, SettingPath
 from ..car.values import decode, with_unit
 from ..car.vehicles import VehicleLine
@@ -173,7 +174,7 @@ def _no_layout(one: PlannedRecord, typed: str) -> str:
         return f"{one.path}: this is no row of bytes. Write {lengths} pairs such as 01 4A 00."
     if all(len(r.held) not in {x.length for x in one.layouts} for r in read):
         return (
-            f"{one.path}: these are {len(read[0].held)} bytes instead of {lengths}. Read it again; if the"
+            f"{one.path}: {counted(len(read[0].held), 'byte')} instead of {lengths}. Read it again; if the"
             " number stays, no layout known here is that of the car: ask the club."
         )
     return f"{one.path}: no layout known here is that of such a car. Write nothing: ask the club."
