@@ -8,11 +8,10 @@ from pathlib import Path, PurePosixPath
 import pytest
 
 from asfound.car.origin import Origin
-from asfound.rules.base import plainly
 from asfound.rules.blame import Trial, blame, fails
 from asfound.rules.names import Names, Use
 from asfound.rules.run import only_below
-from asfound.source.findings import Finding
+from asfound.source.findings import Finding, plainly
 
 sys.path.insert(0, str(Path(__file__).parent))
 

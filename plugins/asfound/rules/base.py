@@ -55,13 +55,6 @@ def key(rule_id: str, problem: Problem) -> str:
     return f"{problem.origin.file}#{path_text(problem.origin.path)}#{rule_id}"
 
 
-def plainly(sentence: str) -> str:
-    """A sentence of another room as findings are worded: it starts small and ends without a full stop."""
-    if sentence[1:2].islower() or sentence[1:2] == " ":
-        sentence = sentence[:1].lower() + sentence[1:]
-    return sentence if ". " in sentence else sentence.rstrip(".")
-
-
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A demand on the book.

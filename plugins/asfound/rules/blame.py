@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from math import sqrt
 
 from ..car.origin import Origin
-from .base import Problem, key, plainly
+from ..source.findings import plainly
+from .base import Problem, key
 
 SUSPECTS = 5  # so many other places are named beside the first
 

@@ -9,10 +9,11 @@ from ..car.origin import Origin
 from ..car.records import SettingPath
 from ..car.settings import Number, Setting
 from ..car.values import ValueProblem, accept, encode
+from ..source.findings import plainly
 from ..work.compiled import EditProblem
 from ..work.recipes import Ask, Change, Recipe
 from .ask import both, can_be, conditions_of, same_value
-from .base import Problem, Rule, Stage, plainly
+from .base import Problem, Rule, Stage
 
 
 def changes_make_sense(book: Book, recipe: Recipe) -> Iterator[Problem]:

@@ -8,13 +8,14 @@ from collections.abc import Iterator, Sequence
 from ..book import Book
 from ..car.origin import Origin
 from ..car.records import Layout, RecordPath
+from ..source.findings import plainly
 from ..work.compiled import compile_edit, wanted
 from ..work.examples import run_example
 from ..work.forms import variants
 from ..work.procedure import violations
 from ..work.recipes import Ask, Change, Recipe
 from .ask import conditions_of
-from .base import Problem, Rule, Stage, plainly
+from .base import Problem, Rule, Stage
 from .blame import Trial, blame
 from .cars import parts
 from .reported import of_reports

@@ -8,9 +8,10 @@ from ..book import Book
 from ..car.origin import Origin
 from ..car.records import Module
 from ..car.vehicles import VehicleLine
+from ..source.findings import plainly
 from ..source.prose import ProseProblem, mentioned
 from ..work.recipes import Recipe
-from .base import Problem, Rule, Stage, plainly
+from .base import Problem, Rule, Stage
 
 Field = tuple[Origin, str]
 

@@ -7,9 +7,10 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ..book import Book
+from ..source.findings import plainly
 from ..source.prose import ProseProblem, render
 from ..source.translations import Said, Translation, folded
-from .base import Problem, Rule, Stage, plainly
+from .base import Problem, Rule, Stage
 from .references import named_file
 
 _HREF = re.compile(r'href="([^"]*)"')

@@ -10,12 +10,13 @@ from ..car.origin import Origin
 from ..car.records import Layout, Record, SettingPath
 from ..car.settings import Choices, Number, Text
 from ..car.values import decode
+from ..source.findings import plainly
 from ..work.compiled import Edit, FieldEdit, NamesEdit
 from ..work.edits import alternative_raw, touched
 from ..work.examples import run_example
 from ..work.held import HeldProblem, parse_held
 from ..work.recipes import Alternative, Recipe
-from .base import Problem, plainly
+from .base import Problem
 from .blame import Trial
 
 

@@ -10,7 +10,8 @@ from ..car.origin import Origin
 from ..car.records import Layout, Module, Record
 from ..car.settings import Choices, Number, Setting, Text
 from ..car.values import ValueProblem, decimal, decode, encode
-from .base import Problem, Rule, Stage, plainly
+from ..source.findings import plainly
+from .base import Problem, Rule, Stage
 
 
 def settings_fit(book: Book, module: Module) -> Iterator[Problem]:

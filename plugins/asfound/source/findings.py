@@ -78,6 +78,13 @@ def bare(text: str) -> str:
     return shown(text)[1:-1]
 
 
+def plainly(sentence: str) -> str:
+    """A sentence of another room as findings are worded: it starts small and ends without a full stop."""
+    if sentence[1:2].islower() or sentence[1:2] == " ":
+        sentence = sentence[:1].lower() + sentence[1:]
+    return sentence if ". " in sentence else sentence.rstrip(".")
+
+
 def printable(text: str) -> str:
     """A file's path with unusual signs escaped, not cut."""
     return "".join(sign if sign in '\\"' else _escaped(sign) for sign in text)

@@ -11,6 +11,7 @@ from typing import Any
 
 from ..car.phrases import counted
 from ..car.versions import RangeProblem, parse_range
+from .findings import plainly
 from .guards import visible
 
 Path = tuple[str | int, ...]
@@ -57,7 +58,7 @@ def software_range(text: str) -> tuple[str, str] | None:
     try:
         parse_range(text)
     except RangeProblem as problem:
-        return _plain(problem.reason), _plain(problem.repair)
+        return plainly(problem.reason), plainly(problem.repair)
     return None
 
 
@@ -66,10 +67,6 @@ def words(text: str) -> tuple[str, str] | None:
     if not visible(text):
         return "nothing in it can be seen", "write words, or leave the key out"
     return None
-
-
-def _plain(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:].rstrip(".")
 
 
 # By the name of the definition in common.schema.json.
