@@ -247,7 +247,9 @@ def test_the_downloaded_report_passes_the_checks(opener: Any, way: str, tmp_path
         report = sheet.get_by_role("group", name="Report on")
         report.get_by_label("How it went").select_option("worked")
         report.get_by_label("Done on").fill("2026-04-30")
-        report.get_by_label("What others should know").fill('Sea air: "fine", \u2014 #1\nand: no')
+        report.get_by_label("What others should know").fill(
+            'Sea\u00a0air: "fine", \u2014 #1\nand: no\u200b soft\u00adened \u202eword\u2066s\ufeff \U000e0041'
+        )
         with page.expect_download() as got:
             report.get_by_role("button", name="Make the report").click()
         assert got.value.suggested_filename == "anonymous-2026-04.yml"

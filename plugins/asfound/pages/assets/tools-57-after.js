@@ -21,7 +21,9 @@
     };
   }
 
-  const quote = (text) => JSON.stringify(text).replace(/[\u007f-\uffff]/g, (one) => /[\u007f-\u009f\u2028\u2029\ufeff]/.test(one) ? "" : one);
+  /** Signs nobody sees, which the club's check refuses; they come with what is pasted. Counterpart: source.guards. */
+  const HIDDEN = /[\u007f-\u009f\u00ad\u180e\u200b\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb\ufffe\uffff\u{e0000}-\u{e007f}]/gu;
+  const quote = (text) => JSON.stringify(text.replace(HIDDEN, ""));
 
   /** A record as a report writes it. */
   function held(record, content) {
