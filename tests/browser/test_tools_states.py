@@ -393,3 +393,14 @@ def test_recipes_to_pick_stand_in_the_order_of_their_titles(opener: Any) -> None
         titles = page.locator(".asf-pick label").all_inner_texts()
         assert len(titles) > 20
         assert titles == sorted(titles, key=str.casefold)
+
+
+def test_signal_words_of_a_job_have_their_shape_and_speak_the_page_s_language(opener: Any) -> None:
+    with opener("http") as reader:
+        said = {"planner.html": ["CAUTION", "NOTICE"], "nl/planner.html": ["VOORZICHTIG", "LET OP"]}
+        for address, words in said.items():
+            page = reader.open(address)
+            page.locator("#asf-pick-awning-lamp-time-out").check()
+            signals = page.locator("[data-asf-planner] .asf-banner .asf-signal")
+            expect(signals).to_have_text(words)
+            assert [one.locator("svg").count() for one in signals.all()] == [1, 0]  # ANSI Z535.6
