@@ -31,6 +31,7 @@ from ..work.plan import Shop
 from ..work.recipes import Hazard, Recipe
 
 Cell = tuple[str, str, str]  # line, model, phase
+_FRAMES = 100  # recipes whose jobs are kept: asked for a few times in a row, and as large as half a recipe
 
 
 class Book:
@@ -54,6 +55,7 @@ class Book:
         self._forms: dict[str, tuple[Form, ...]] = {}
         self._edits: dict[str, tuple[Edit | NamesEdit, ...]] = {}
         self._frames: dict[str, tuple[tuple[Operation, ...], ...]] = {}
+        self._minutes: dict[str, tuple[int, int]] = {}
         self._codes: dict[str, Codes] = {}
         self._evidence: dict[str, Evidence] = {}
         self._functions: dict[str, tuple[str, ...]] = {}
@@ -71,13 +73,17 @@ class Book:
         pairs: tuple[tuple[dict[str, Any], dict[str, Any]], ...] = (
             (self._forms, other._forms),
             (self._edits, other._edits),
-            (self._frames, other._frames),
+            (self._minutes, other._minutes),
             (self._codes, other._codes),
             (self._evidence, other._evidence),
             (self._functions, other._functions),
         )
         for mine, theirs in pairs:
             mine.update((id, had) for id, had in theirs.items() if id in same)
+
+    def let_go(self) -> None:
+        """Forgets what rooms above have worked out, for whatever they asked about is done with."""
+        self.memo.clear()
 
     # what was loaded
 
@@ -195,6 +201,8 @@ class Book:
     def frames(self, recipe: str) -> tuple[tuple[Operation, ...], ...]:
         """The generated job for each form, in the order of ``forms``."""
         if recipe not in self._frames:
+            if len(self._frames) >= _FRAMES:
+                del self._frames[next(iter(self._frames))]
             self._frames[recipe] = tuple(
                 frame(self.recipes[recipe], form, self.modules, self.club.times, self.place_names)
                 for form in self.forms(recipe)
@@ -209,8 +217,10 @@ class Book:
 
     def minutes(self, recipe: str) -> tuple[int, int]:
         """How long the longest form takes, and how long the key is on in it, in minutes."""
-        times = [minutes(operations) for operations in self.frames(recipe)] or [(0, 0)]
-        return max(t for t, _ in times), max(k for _, k in times)
+        if recipe not in self._minutes:
+            times = [minutes(operations) for operations in self.frames(recipe)] or [(0, 0)]
+            self._minutes[recipe] = max(t for t, _ in times), max(k for _, k in times)
+        return self._minutes[recipe]
 
     # what to think of it
 

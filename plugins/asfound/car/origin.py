@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+
+Keys = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,11 +18,16 @@ class Origin:
     """
 
     file: str
-    path: tuple[str | int, ...] = ()
+    path: Keys = ()
 
     def at(self, *keys: str | int) -> Origin:
         """The origin of something below this one."""
-        return Origin(self.file, self.path + keys)
+        return Origin(self.file, _below(self.path, keys))
+
+
+@lru_cache(1 << 14)  # every recipe has the same places: kept once, they take half the memory of all origins
+def _below(path: Keys, keys: Keys) -> Keys:
+    return path + keys
 
 
 NOWHERE = Origin("")

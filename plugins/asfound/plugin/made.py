@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -46,9 +47,18 @@ class MadeFile(File):
     def __init__(
         self, document: Document, take: Callable[[Document], Iterator[bytes | None]], config: MkDocsConfig
     ) -> None:
-        super().__init__(document.key, None, config.site_dir, config.use_directory_urls)
+        super().__init__("", None, config.site_dir, config.use_directory_urls)
+        # There are some five of them for a recipe, so each holds its address once, whatever it is called.
+        self.src_uri = self.dest_uri = document.key
+        quoted = self._get_url()
+        self.url = document.key if quoted == document.key else quoted
         self.document, self.take = document, take
         self.generated_by = "asfound"
+
+    @property
+    def abs_dest_path(self) -> str:
+        """Where it is written, as the host has it, which would keep it."""
+        return os.path.normpath(os.path.join(self.dest_dir, self.dest_uri))
 
     @property  # type: ignore[misc]  # nobody sets it
     def content_bytes(self) -> bytes:
@@ -63,7 +73,7 @@ class MadeFile(File):
             first = next(parts)
             if first is None:
                 return
-            place = Path(str(self.abs_dest_path))
+            place = Path(self.abs_dest_path)
             place.parent.mkdir(parents=True, exist_ok=True)
             with place.open("wb") as file:
                 file.write(first)

@@ -159,9 +159,10 @@ def _serve(state: Any, line: Connection) -> None:
         if kind == "all":
             work(state, *given)
             continue
-        for item in given:
+        given.reverse()
+        while given:  # a book has many times as many items as recipes, and none is asked for twice
             try:
-                answer = (True, work(state, item))
+                answer = (True, work(state, given.pop()))
             except Exception:  # whatever it is, it is raised again where the answer is wanted
                 answer = (False, None)
             try:
