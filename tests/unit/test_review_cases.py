@@ -3,7 +3,7 @@
 ``tests/review/base`` is a small book. A case in ``tests/review/cases`` holds what it is about and the files
 that differ: ``before`` (on both sides), ``after``, ``removed.txt`` (paths the pull request removes),
 ``committed.txt`` (what git says of new signatures) and ``report.txt``, the review as text.
-``ASFOUND_UPDATE=1`` writes the reports anew; what they then say must be read.
+``ASFOUND_ACCEPT=1`` writes the reports anew; what they then say must be read.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from review_cases import CASES, reviewed
 def test_pull_request(case: Path) -> None:
     review = reviewed(case)
     said, file = as_text(review), case / "report.txt"
-    if os.environ.get("ASFOUND_UPDATE"):
+    if os.environ.get("ASFOUND_ACCEPT") == "1":
         file.write_text(said, "utf-8")
     assert said == file.read_text("utf-8")
     # Reading only what may matter must not change a word.
