@@ -63,7 +63,8 @@ def codes_are_known(book: Book, recipes: Sequence[Recipe]) -> Iterator[Problem]:
                 yield Problem(
                     recipe.origin.at("recipe"),
                     f"the sheet code is {present} now; {_count(named_by)} {code}, which is not known here",
-                    f"if the recipe was changed on purpose, keep {code} in codes.yml; else undo the change",
+                    f"undo the change; if it is meant, let asfound publish note {code} on the main branch before"
+                    " this is merged, and bring that in here",
                     also=origins,
                 )
                 continue
@@ -133,7 +134,8 @@ RULES = (
         "unknown-code",
         "Reports and signatures name a sheet code that the recipe has or had.",
         "Evidence for one set of instructions would count for another.",
-        "Compare the code with the sheet that was followed.",
+        "Compare the code with the sheet that was followed. Before a recipe is changed, asfound publish notes the"
+        " code it has, on the main branch; nobody writes it by hand.",
         "recipes",
         codes_are_known,
         Stage.CODES,
