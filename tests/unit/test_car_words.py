@@ -126,19 +126,48 @@ FOLLOWS = SettingIs("living-area/lamps/awning-lamp", ("follows",))
         ),
         (
             Any((BYTE_IS_3, All((software(">1"), FOLLOWS)))),
-            "either byte 4 (the fifth pair) of the record “Lamps” of the living-area controller is 03 "
-            "or both the living-area controller has software later than 1 and “Awning lamp” in the "
+            "either (a) byte 4 (the fifth pair) of the record “Lamps” of the living-area controller is 03, "
+            "or (b) the living-area controller has software later than 1 and “Awning lamp” in the "
             "living-area controller is set to “follows”",
         ),
         (
             Any((All((PHASE_2, Any((AWNING, software("<0300"))))), WEEKENDER)),
-            "either (Phase 2, where either it has an awning or the living-area controller has software "
-            "earlier than 0300), or Weekender",
+            "either (a) Phase 2, where either (a1) it has an awning, or (a2) the living-area controller has "
+            "software earlier than 0300, or (b) Weekender",
+        ),
+        (
+            Any(
+                (
+                    skerry(models=("weekender",), phases=("2",)),
+                    skerry(models=("weekender", "tourer"), built=("2020-01", None)),
+                )
+            ),
+            "either (a) Weekender, Phase 2, or (b) Weekender or Tourer, built in January 2020 or later",
+        ),
+        (
+            All(
+                (PHASE_2, Any((software(">1"), All((FOLLOWS, Any((BYTE_IS_3, PART)))))), Any((AWNING, PART)))
+            ),
+            "Phase 2, where either (a) the living-area controller has software later than 1, or (b) “Awning "
+            "lamp” in the living-area controller is set to “follows”, and either (b1) byte 4 (the fifth "
+            "pair) of the record “Lamps” of the living-area controller is 03, or (b2) the living-area "
+            "controller bears part number SK 3910 B or SK 3910 C, and either (a) it has an awning, or (b) "
+            "the living-area controller bears part number SK 3910 B or SK 3910 C",
         ),
     ],
 )
 def test_how_conditions_read(condition: Condition, words: str) -> None:
     assert say(condition, NAMES) == words
+
+
+def test_marks_go_on_beyond_the_alphabet_and_any_number_of_levels_down() -> None:
+    many = Any(tuple(PartNumber("living-area", (f"{n}", "or this")) for n in range(30)))
+    words = say(many, NAMES)
+    assert "(z) " in words and ", (aa) the" in words and ", or (ad) the" in words
+    deep: Condition = Any((PART, FOLLOWS))
+    for _ in range(3):
+        deep = Any((software(">1"), All((BYTE, deep))))
+    assert "or (b2b) byte" in say(deep, NAMES) and "either (b2b1) the" in say(deep, NAMES)
 
 
 def test_the_line_is_said_where_there_are_several_and_it_is_not_understood() -> None:

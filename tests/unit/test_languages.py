@@ -132,6 +132,11 @@ def test_conditions_are_put_together_soundly() -> None:
     with speaking(language("nl")):
         assert say(both, names) == "Fase 2 met een luifel en zonder een trekhaak"
         assert say(either, names) == "een auto met óf een luifel of een trekhaak"
+        lettered = Any((Vehicle("skerry", phases=("2",), built=("2020-01", None)), either.of[0]))
+        assert (
+            say(lettered, names)
+            == "óf (a) Fase 2, gebouwd in januari 2020 of later, of (b) een auto met een luifel"
+        )
 
 
 def test_templates_are_said_when_compiled_and_escape_what_is_put_in() -> None:

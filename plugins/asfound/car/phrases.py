@@ -32,8 +32,13 @@ def list_words(words: Sequence[str], link: str = "and", comma: str = "") -> str:
 
 def join_words(words: Iterable[str], link: Literal["and", "or"]) -> str:
     """As ``list_words``, with a comma before the link where parts have commas or the link inside."""
-    listed, said = list(words), f" {gettext(link)} "
-    return list_words(listed, link, "," if any("," in word or said in word for word in listed) else "")
+    some, said = list(words), f" {gettext(link)} "
+    return list_words(some, link, "," if any("," in word or said in word for word in some) else "")
+
+
+def listed(words: str) -> bool:
+    """Whether the words themselves are a list, so that one around them needs more than a comma."""
+    return "," in words or any(f" {gettext(link)} " in words for link in (N_("and"), N_("or")))
 
 
 def counted(number: int, noun: str) -> str:

@@ -1,12 +1,13 @@
 """Conditions in words, and how to find out what they name.
 
-Wording is unambiguous: negation is said of single facts only, "either … or" encloses alternatives, and
-what could be read two ways stands in parentheses.
+Wording is unambiguous: negation is said of single facts only, and "either … or" encloses alternatives. Those
+with a list of their own are lettered, "either (a) …, or (b) …", so that it is plain what belongs to which;
+alternatives inside the first of them are (a1), (a2), and inside those (a1a), (a1b).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import assert_never
 
@@ -27,7 +28,15 @@ from .conditions import (
     Vehicle,
     leaves,
 )
-from .phrases import built_words, join_words, lower_first, pair_words, software_words
+from .phrases import (
+    built_words,
+    join_words,
+    list_words,
+    listed,
+    lower_first,
+    pair_words,
+    software_words,
+)
 from .records import Module
 from .rewrite import conjunction, push_negation
 from .settings import Choices
@@ -123,11 +132,11 @@ class _Speech:
         if not any(isinstance(leaf, Vehicle | Equipped) for leaf in leaves(condition)):
             return self.statement(condition)
         if isinstance(condition, Any) and self._gear(condition) is None:
-            return gettext("either {options}", options=join_words(map(self._alternative, condition.of), "or"))
+            return self._either(condition.of, self.kind, "")
         return self.kind(condition)
 
-    def kind(self, condition: Condition) -> str:
-        """A kind of car: "Phase 2 with an awning, where the …"."""
+    def kind(self, condition: Condition, mark: str = "") -> str:
+        """A kind of car: "Phase 2 with an awning, where the …"; ``mark``: of which alternative it is part."""
         parts = condition.of if isinstance(condition, All) else (condition,)
         heads = [part for part in parts if isinstance(part, Vehicle)][:1]
         gear = [part for part in parts if part not in heads and self._gear(part) is not None]
@@ -145,7 +154,7 @@ class _Speech:
         said += f" {join_words(withs, 'and')}" if withs else ""
         if not rest:
             return said
-        return gettext("{car}, where {statements}", car=said, statements=self._statements(tuple(rest)))
+        return gettext("{car}, where {statements}", car=said, statements=self._statements(tuple(rest), mark))
 
     def _no_vehicle(self, leaf: Vehicle) -> str:
         car, keys = self._vehicle(leaf), self._keys(leaf)
@@ -159,41 +168,37 @@ class _Speech:
     def _keys(leaf: Vehicle) -> int:
         return sum(map(bool, (leaf.models, leaf.phases, leaf.markets, leaf.built != (None, None))))
 
-    def statement(self, condition: Condition) -> str:
-        """A sentence about "it", the car, or one of its modules."""
+    def statement(self, condition: Condition, mark: str = "") -> str:
+        """A sentence about "it", the car, or one of its modules; ``mark``: of which alternative."""
         match condition:
             case All(of):
-                return self._statements(of)
+                return self._statements(of, mark)
             case Any(()):
                 return gettext("no car will do")
             case Any(of):
-                return gettext("either {options}", options=join_words(map(self._nested, of), "or"))
+                return self._either(of, self.statement, mark)
             case Not(of):
-                return self._leaf(of, True) if not isinstance(of, All | Any | Not) else self.statement(of)
+                return (
+                    self._leaf(of, True) if not isinstance(of, All | Any | Not) else self.statement(of, mark)
+                )
             case _:
                 return self._leaf(condition, False)
 
-    def _statements(self, of: tuple[Condition, ...]) -> str:
+    def _statements(self, of: tuple[Condition, ...], mark: str) -> str:
         """All of them; those with alternatives inside come last, each held together by "either"."""
-        plain = [self.statement(part) for part in of if not isinstance(part, Any)]
-        either = [self.statement(part) for part in of if isinstance(part, Any)]
+        plain = [self.statement(part, mark) for part in of if not isinstance(part, Any)]
+        either = [self.statement(part, mark) for part in of if isinstance(part, Any)]
         return gettext(", and ").join(([join_words(plain, "and")] if plain else []) + either)
 
-    def _alternative(self, condition: Condition) -> str:
-        """One of several kinds of car."""
-        said = self.kind(condition)
-        return f"({said})" if any(isinstance(part, Any) for part in _below(condition)) else said
-
-    def _nested(self, condition: Condition) -> str:
-        """One of several statements."""
-        if isinstance(condition, All):
-            simple = len(condition.of) == 2 and not any(isinstance(part, Any) for part in condition.of)
-            return (
-                gettext("both {statements}", statements=self.statement(condition))
-                if simple
-                else f"({self.statement(condition)})"
-            )
-        return self.statement(condition)
+    @staticmethod
+    def _either(of: tuple[Condition, ...], say_one: Callable[[Condition, str], str], mark: str) -> str:
+        """Alternatives; inside an alternative always marked, else where one of them has a list of its own."""
+        marks = [mark + _mark(n, mark) for n in range(len(of))]
+        said = [say_one(part, own) for part, own in zip(of, marks, strict=True)]
+        if not mark and not any(listed(words) for words in said):
+            return gettext("either {options}", options=list_words(said, "or"))
+        marked = [f"({own}) {words}" for own, words in zip(marks, said, strict=True)]
+        return gettext("either {options}", options=list_words(marked, "or", ","))
 
     def _gear(self, condition: Condition) -> str | None:
         """ "with either an awning or a tow bar"; None when it is not about equipment alone."""
@@ -278,8 +283,12 @@ class _Speech:
                 assert_never(leaf)
 
 
-def _below(condition: Condition) -> tuple[Condition, ...]:
-    return condition.of if isinstance(condition, All | Any) else ()
+def _mark(number: int, inside: str) -> str:
+    """What an alternative's mark adds to that which it is part of: letters and numbers in turn."""
+    if inside[-1:].isalpha():
+        return str(number + 1)
+    letter = chr(ord("a") + number % 26)
+    return letter if number < 26 else _mark(number // 26 - 1, inside) + letter
 
 
 def _the(module: str, names: Names) -> str:

@@ -80,13 +80,29 @@
   /** "a, b and c"; a comma before the link where parts have commas or the link inside. */
   function joinWords(words, link) {
     if (words.length < 2) { return words.join(""); }
-    const said = LINKS[link];
-    const comma = words.some((word) => word.includes(",") || word.includes(" " + said + " ")) ? "," : "";
-    return words.slice(0, -1).join(", ") + comma + " " + said + " " + words[words.length - 1];
+    return words.slice(0, -1).join(", ") + comma + " " + LINKS[link] + " " + words[words.length - 1];
+  }
+
+  /* Whether the words themselves are a list, so that one around them needs more than a comma. */
+  function listed(words) {
+    return words.includes(",") || Object.keys(LINKS).some((link) => words.includes(" " + LINKS[link] + " "));
+  }
+
+  /* What an alternative's mark adds to that which it is part of: letters and numbers in turn. */
+  function markOf(number, inside) {
+    if (/[a-z]$/.test(inside)) { return String(number + 1); }
+    const letter = String.fromCharCode(97 + number % 26);
+    return number < 26 ? letter : markOf(Math.floor(number / 26) - 1, inside) + letter;
   }
 
   function lowerFirst(text) {
     const word = text.split(/\s+/)[0] || "";
+    const said = " " + LINKS[link] + " ";
+    return listWords(words, link, words.some((word) => word.includes(",") || word.includes(said)) ? "," : "");
+  }
+
+  /** "a, b and c"; `comma` stands before the link. */
+  function listWords(words, link, comma) {
     return word.slice(1) === word.slice(1).toLowerCase() ? text.slice(0, 1).toLowerCase() + text.slice(1) : text;
   }
 
@@ -133,12 +149,12 @@
         return this.statement(condition);
       }
       if (condition.k === "any" && this.gear(condition) === null) {
-        return gettext("either {options}", { options: joinWords(condition.of.map((one) => this.alternative(one)), "or") });
+        return this.either(condition.of, (one, mark) => this.kind(one, mark), "");
       }
       return this.kind(condition);
     }
 
-    kind(condition) {
+    kind(condition, mark = "") {
       const parts = condition.k === "all" ? condition.of : [condition];
       const heads = parts.filter((part) => part.k === "vehicle").slice(0, 1);
       const gear = parts.filter((part) => !heads.includes(part) && this.gear(part) !== null);
@@ -157,37 +173,33 @@
           : gettext("a car that is anything but {car}", { car });
       }
       if (withs.length) { said += (said.includes(",") ? "," : "") + " " + joinWords(withs, "and"); }
-      return rest.length ? gettext("{car}, where {statements}", { car: said, statements: this.statements(rest) }) : said;
+      return rest.length ? gettext("{car}, where {statements}", { car: said, statements: this.statements(rest, mark) }) : said;
     }
 
-    statement(condition) {
-      if (condition.k === "all") { return this.statements(condition.of); }
+    statement(condition, mark = "") {
+      if (condition.k === "all") { return this.statements(condition.of, mark); }
       if (condition.k === "any") {
-        return condition.of.length ? gettext("either {options}", { options: joinWords(condition.of.map((one) => this.nested(one)), "or") })
+        return condition.of.length ? this.either(condition.of, (one, own) => this.statement(one, own), mark)
           : gettext("no car will do");
       }
       if (condition.k === "not") {
-        return isLeaf(condition.of) ? this.leaf(condition.of, true) : this.statement(condition.of);
+        return isLeaf(condition.of) ? this.leaf(condition.of, true) : this.statement(condition.of, mark);
       }
       return this.leaf(condition, false);
     }
 
-    statements(of) {
-      const plain = of.filter((part) => part.k !== "any").map((part) => this.statement(part));
-      const either = of.filter((part) => part.k === "any").map((part) => this.statement(part));
+    statements(of, mark) {
+      const plain = of.filter((part) => part.k !== "any").map((part) => this.statement(part, mark));
+      const either = of.filter((part) => part.k === "any").map((part) => this.statement(part, mark));
       return (plain.length ? [joinWords(plain, "and")] : []).concat(either).join(gettext(", and "));
     }
 
-    alternative(condition) {
-      const said = this.kind(condition);
-      const below = isLeaf(condition) || condition.k === "not" ? [] : condition.of;
-      return below.some((part) => part.k === "any") ? "(" + said + ")" : said;
-    }
-
-    nested(condition) {
-      if (condition.k !== "all") { return this.statement(condition); }
-      const simple = condition.of.length === 2 && !condition.of.some((part) => part.k === "any");
-      return simple ? gettext("both {statements}", { statements: this.statement(condition) }) : "(" + this.statement(condition) + ")";
+    /* Alternatives; inside an alternative always marked, else where one of them has a list of its own. */
+    either(of, sayOne, mark) {
+      const marks = of.map((_, n) => mark + markOf(n, mark));
+      const said = of.map((one, n) => sayOne(one, marks[n]));
+      if (!mark && !said.some(listed)) { return gettext("either {options}", { options: listWords(said, "or", "") }); }
+      return gettext("either {options}", { options: listWords(said.map((words, n) => "(" + marks[n] + ") " + words), "or", ",") });
     }
 
     gear(condition) {
