@@ -63,8 +63,8 @@ def codes_are_known(book: Book, recipes: Sequence[Recipe]) -> Iterator[Problem]:
                 yield Problem(
                     recipe.origin.at("recipe"),
                     f"the sheet code is {present} now; {_count(named_by)} {code}, which is not known here",
-                    f"undo the change; if it is meant, let asfound publish note {code} on the main branch before"
-                    " this is merged, and bring that in here",
+                    f"undo the change; if it is meant, let asfound publish note {code} on the main branch"
+                    " before this is merged, and bring that in here",
                     also=origins,
                 )
                 continue
@@ -134,8 +134,7 @@ RULES = (
         "unknown-code",
         "Reports and signatures name a sheet code that the recipe has or had.",
         "Evidence for one set of instructions would count for another.",
-        "Compare the code with the sheet that was followed. Before a recipe is changed, asfound publish notes the"
-        " code it has, on the main branch; nobody writes it by hand.",
+        "Compare the code with the sheet that was followed; asfound publish notes earlier ones, nobody else.",
         "recipes",
         codes_are_known,
         Stage.CODES,
