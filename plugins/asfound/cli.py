@@ -23,7 +23,10 @@ if TYPE_CHECKING:
 
 
 @click.group(
-    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+    cls=LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Each command says its exit status; it is 141, as of any program in a pipe, once whoever reads "
+    "what it prints has gone.",
 )
 @click.version_option(__version__, "-V", "--version", message="asfound %(version)s")
 def main() -> None:

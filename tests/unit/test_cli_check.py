@@ -388,10 +388,14 @@ def test_a_terminal_that_shows_only_ascii(book: Path) -> None:
     assert ended.stderr == b""
 
 
-def test_a_pipe_that_is_closed_early(broken: Path) -> None:
-    shell = f"'{sys.executable}' -m asfound.cli check | true"
-    ended = subprocess.run(["bash", "-c", shell], cwd=broken.parent, capture_output=True)
-    assert ended.stderr == b""
+@pytest.mark.parametrize("words", ["check", "check --format sarif", "explain", "--help", "check --help"])
+def test_a_pipe_that_is_closed_early_is_neither_findings_nor_none(broken: Path, words: str) -> None:
+    read, said = os.pipe()
+    os.close(read)
+    command = [sys.executable, "-m", "asfound.cli", *words.split()]
+    with open(said, "wb") as deaf:
+        ended = subprocess.run(command, cwd=broken.parent, stdout=deaf, stderr=subprocess.PIPE)
+    assert (ended.returncode, ended.stderr) == (141, b"")
 
 
 def test_with_a_site_the_pages_that_explain_are_named(broken: Path) -> None:

@@ -6,12 +6,17 @@ To add one: a file here with a click command, and a row in ``COMMANDS``.
 from __future__ import annotations
 
 import errno
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
 from typing import Any, NamedTuple
 
 import click
 
 CLEAN, FINDINGS, COULD_NOT_RUN = 0, 1, 2  # exit status of every command
+PIPE_CLOSED = 141  # what a shell says of programs whose reader has gone: 128 and the number of SIGPIPE, 13
 
 
 class Entry(NamedTuple):
@@ -46,13 +51,17 @@ COMMANDS: dict[str, Entry] = {
 class LazyGroup(click.Group):
     """A group whose commands are named in ``COMMANDS`` besides those registered with it."""
 
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        """Reads the words before the command's name, such as ``--help``, which is printed here."""
+        with _heard():
+            return super().make_context(*args, **extra)
+
     def invoke(self, ctx: click.Context) -> Any:
         """Runs a command; what the system refuses it, such as room on the disk, is one line."""
         try:
-            return super().invoke(ctx)
+            with _heard():
+                return super().invoke(ctx)
         except OSError as error:
-            if error.errno == errno.EPIPE:
-                raise  # whoever read along has heard enough; click ends quietly
             where = f" ({error.filename})" if error.filename else ""
             click.echo(f"asfound: {error.strerror or error}{where}", err=True)
             ctx.exit(COULD_NOT_RUN)
@@ -78,3 +87,17 @@ class LazyGroup(click.Group):
             rows.append((name, own.get_short_help_str(80) if own else COMMANDS[name].says))
         with formatter.section("Commands"):
             formatter.write_dl(rows)
+
+
+@contextmanager
+def _heard() -> Iterator[None]:
+    """Ends quietly when whoever read along has gone; click would end with the status of findings."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno != errno.EPIPE:
+            raise
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (sys.stdout, sys.stderr):  # what they still hold is written when the program ends
+            os.dup2(nowhere, stream.fileno())
+        raise click.exceptions.Exit(PIPE_CLOSED) from error
