@@ -7,6 +7,7 @@ import os
 import random
 import re
 import shutil
+import subprocess
 import sys
 import threading
 import urllib.error
@@ -307,6 +308,48 @@ def test_a_finding_that_is_no_recipes_leaves_no_page(book: Path, site: serve.Sit
         club.write_text(text, "utf-8")
         begun.look({club})
         assert b"preview-findings" not in begun.answer("find.html")[2]
+    finally:
+        begun.close()
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "told"),
+    [
+        ("theme:", "theme: [", "parsing the configuration file"),
+        ("docs_dir: docs", "docs_dir: nowhere", "isn't an existing directory"),
+        ("docs_dir: docs", "docs_dir: nowhere", "Aborted with a configuration error"),
+        ("[{asfound: {recipes: recipes}}]", "[]", "does not name the plugin asfound"),
+    ],
+)
+def test_what_is_wrong_with_the_configuration_is_said_once(
+    site: serve.Site, right: str, wrong: str, told: str
+) -> None:
+    config = Path("mkdocs.yml")
+    assert right in CONFIG
+    config.write_text(CONFIG.replace(right, wrong))
+    command = [sys.executable, "-m", "asfound.cli", "serve", "--port", "0"]
+    ended = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    assert ended.returncode == 2
+    assert (ended.stdout + ended.stderr).count(told) == 1
+
+
+def test_what_the_host_warns_of_is_said_once_and_a_later_fault_too(
+    book: Path, site: serve.Site, caplog: pytest.LogCaptureFixture
+) -> None:
+    config, said = Path("mkdocs.yml"), []
+    config.write_text(CONFIG + "strict: true\nnonsense: 1\n")
+    begun = serve.Site(config, said.append)
+    try:
+        assert [one.getMessage() for one in caplog.records if "nonsense" in one.getMessage()] == [
+            "Config value 'nonsense': Unrecognised configuration name: nonsense"
+        ]
+        assert begun.preview is not None and not said
+        config.write_text(CONFIG.replace("theme:", "theme: ["))
+        caplog.clear()
+        begun.look({config.resolve()})
+        heard = [*said, *(one.getMessage() for one in caplog.records)]
+        assert sum("parsing the configuration file" in one for one in heard) == 1
+        assert b'href="find.html"' in begun.answer("index.html")[2]  # the last good one
     finally:
         begun.close()
 

@@ -150,8 +150,9 @@ class Site:
         folder = Path(mkdtemp(prefix="asfound-preview-"))
         try:
             self.preview = Preview(self.config, folder, self.live.book)
-        except PreviewFailed:
+        except PreviewFailed as why:
             shutil.rmtree(folder, ignore_errors=True)
+            self.say(str(why))
             return
         old, self._folder = self._folder, folder
         if old:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator, Set
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
@@ -9,7 +10,6 @@ from pathlib import Path
 from mkdocs.commands.build import build, get_context
 from mkdocs.config import load_config
 from mkdocs.exceptions import MkDocsException
-from mkdocs.plugins import get_plugin_logger
 
 from ..book import Book
 from ..pages import languages
@@ -18,11 +18,9 @@ from . import AsfoundPlugin
 from .framing import FRAMED
 from .made import BookPage
 
-log = get_plugin_logger(__name__)
-
 
 class PreviewFailed(Exception):
-    """The site cannot be built; why has been said."""
+    """The site cannot be built, and why; what the host has to say besides is in its own log."""
 
 
 class Preview:
@@ -111,9 +109,18 @@ class Preview:
 
 
 def recipes_of(config: Path) -> Path:
-    """The book's folder that a site's configuration names. PreviewFailed where it names none."""
-    with _host_fails():
-        loaded = load_config(str(config))
+    """The book's folder that a site's configuration names. PreviewFailed where it names none.
+
+    What the host would only warn of is left to ``Preview``, which reads the same file.
+    """
+    told = logging.getLogger("mkdocs.config")
+    before = told.level
+    told.setLevel(logging.ERROR)
+    try:
+        with _host_fails():
+            loaded = load_config(str(config), strict=False)
+    finally:
+        told.setLevel(before)
     for each in loaded.plugins.values():
         if isinstance(each, AsfoundPlugin):
             return Path(each.config.recipes)
@@ -125,5 +132,4 @@ def _host_fails() -> Iterator[None]:
     try:
         yield
     except (MkDocsException, SystemExit) as why:
-        log.error(str(why))
         raise PreviewFailed(str(why)) from why
