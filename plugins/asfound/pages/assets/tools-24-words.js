@@ -79,6 +79,12 @@
 
   /** "a, b and c"; a comma before the link where parts have commas or the link inside. */
   function joinWords(words, link) {
+    const said = " " + LINKS[link] + " ";
+    return listWords(words, link, words.some((word) => word.includes(",") || word.includes(said)) ? "," : "");
+  }
+
+  /** "a, b and c"; `comma` stands before the link. */
+  function listWords(words, link, comma) {
     if (words.length < 2) { return words.join(""); }
     return words.slice(0, -1).join(", ") + comma + " " + LINKS[link] + " " + words[words.length - 1];
   }
@@ -97,12 +103,6 @@
 
   function lowerFirst(text) {
     const word = text.split(/\s+/)[0] || "";
-    const said = " " + LINKS[link] + " ";
-    return listWords(words, link, words.some((word) => word.includes(",") || word.includes(said)) ? "," : "");
-  }
-
-  /** "a, b and c"; `comma` stands before the link. */
-  function listWords(words, link, comma) {
     return word.slice(1) === word.slice(1).toLowerCase() ? text.slice(0, 1).toLowerCase() + text.slice(1) : text;
   }
 
