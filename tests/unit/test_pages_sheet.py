@@ -10,11 +10,14 @@ from asfound.book import Book
 from asfound.car.known import Known
 from asfound.pages import links
 from asfound.pages.languages import language
+from asfound.pages.planned import facts, planned
 from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker
 from asfound.pages.views.sheet_job import Parts
+from asfound.pages.words import minutes_words
 from asfound.rules.run import check_book
 from asfound.speech import speaking
+from asfound.trust.standing import key_on
 from asfound.work.plan import plan
 
 RECIPES = Path(__file__).parents[2] / "recipes"
@@ -60,3 +63,23 @@ def test_what_a_plan_takes_out_of_the_battery_is_said_in_the_sheet_s_language() 
             f"haalt {needed} Ah uit de accu, die {spare} Ah kan missen",
             "sluit een voeding op de accu aan",
         )
+
+
+def test_a_plan_says_one_time_with_the_key_on_and_no_recipe_its_own() -> None:
+    """The plan's own, in the words of the head; also where none of its recipes is long enough by itself."""
+    book = check_book(RECIPES)[2]
+    assert book is not None
+    ids = ["awning-lamp-time-out", "softer-tick"]
+    made = plan(ids, book.shop)
+    apart = {minutes_words(book.minutes(id)[1]) for id in ids}
+    sheet = Maker(Desk(book), links.file_of).plan(made, Known(), {}, {})
+    (panel,) = sheet.panels["voltage"]
+    (danger,) = panel.dangers
+    assert sheet.key_on == minutes_words(made.key_on_minutes) and sheet.key_on not in apart
+    assert (danger.hazard, danger.of) == (key_on(made.key_on_minutes).hazard, "")
+    assert f"about {sheet.key_on}," in danger.hazard
+    said = "\n".join(w.hazard for w in planned(book, made, None, Known()).warnings)
+    assert danger.hazard in said and not any(f"about {time}," in said for time in apart)
+    assert f"{sheet.key_on} of them with the key on" in " ".join(facts(book, made))
+    short = book.job_hazards(ids, book.club.long_key_on - 1)
+    assert all(hazard.arises != "voltage" for hazard in short)

@@ -84,7 +84,7 @@ def test_each_rule(recipe, word, says):
 def test_long_time_with_the_key_on(minutes, long, count):
     found = standing(RECIPE, minutes, long)
     assert len(found) == count
-    assert all(f"{minutes} minutes" in h.hazard and "battery supply" in h.avoid for h in found)
+    assert all(f"{minutes} min," in h.hazard and "battery supply" in h.avoid for h in found)
 
 
 @pytest.mark.parametrize(("origin", "count"), [("maker", 1), ("club", 2), ("member", 2), ("unknown", 2)])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Mapping, Set
 from functools import cached_property
 from typing import Any
 
@@ -21,7 +21,7 @@ from ..source.loader import Loaded
 from ..trust.codes import Codes, codes
 from ..trust.evidence import Evidence, reported_hazards, tally
 from ..trust.reports import Club, PastCode, Report, Signature
-from ..trust.standing import functions, standing_hazards
+from ..trust.standing import functions, key_on, standing_hazards
 from ..trust.vetting import Examined, Standing, examine, vetted
 from ..work.compiled import Edit, EditProblem, NamesEdit, compile_edit, compile_names
 from ..work.forms import Form, forms, reached, variants
@@ -247,6 +247,21 @@ class Book:
             + self.standing_hazards(recipe)
             + reported_hazards(self.evidence(recipe).count())
         )
+
+    def job_hazards(self, recipes: Iterable[str], key_on_minutes: int) -> dict[Hazard, list[str]]:
+        """The hazards of one job made of those recipes, with the ids of those that bring each.
+
+        How long the key is on is a matter of the whole job: that hazard is the job's own, of no recipe.
+        """
+        found: dict[Hazard, list[str]] = {}
+        for recipe in recipes:
+            alone = key_on(self.minutes(recipe)[1])
+            for hazard in self.hazards(recipe):
+                if hazard != alone:
+                    found.setdefault(hazard, []).append(recipe)
+        if key_on_minutes >= self.club.long_key_on:
+            found[key_on(key_on_minutes)] = []
+        return found
 
     def codes(self, recipe: str) -> Codes:
         """The present sheet code and work codes."""

@@ -1,4 +1,4 @@
-"""Parts of sentences: what is listed, months, where a byte stands, ranges of versions."""
+"""Parts of sentences: what is listed, months, minutes, where a byte stands, ranges of versions."""
 
 from __future__ import annotations
 
@@ -77,6 +77,18 @@ def built_words(built: tuple[str | None, str | None]) -> str:
             return gettext(
                 "built from {first} to {last}", first=month_words(first or ""), last=month_words(last or "")
             )
+
+
+def minutes_words(minutes: int) -> str:
+    """``25 min``, ``1 h 5 min``."""
+    hours, rest = divmod(minutes, 60)
+    if not hours:
+        return gettext("{minutes} min", minutes=rest)
+    return (
+        gettext("{hours} h {minutes} min", hours=hours, minutes=rest)
+        if rest
+        else gettext("{hours} h", hours=hours)
+    )
 
 
 def pair_words(byte: int) -> str:

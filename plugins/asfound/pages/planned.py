@@ -21,7 +21,7 @@ from ..work.plan import Plan
 from ..work.recipes import Hazard
 from ..work.worksheet import Row, Told, Worksheet
 from .prose import plain
-from .words import count_words, list_words
+from .words import count_words, list_words, minutes_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,10 +114,8 @@ def planned(book: Book, plan: Plan, sheet: Worksheet | None, known: Known) -> Pl
     looks = [words for one in plan.questions for words in look(one.decides, names)]
     if plan.fits.residual is not None and not plan.troubles:
         looks += look(plan.fits.residual, names)
-    hazards: dict[Hazard, str] = {}
-    for job in plan.jobs:
-        for hazard in book.hazards(job.recipe.id):
-            hazards.setdefault(hazard, job.recipe.title)
+    found = book.job_hazards((job.recipe.id for job in plan.jobs), plan.key_on_minutes)
+    hazards = {hazard: book.recipes[of[0]].title if of else "" for hazard, of in found.items()}
     return Planned(
         title=_title(plan),
         parts=tuple(
@@ -283,8 +281,8 @@ def facts(book: Book, plan: Plan) -> Iterator[str]:
         yield f"There may be a shorter order; at least {least} are needed."
     for first, second in plan.together:
         yield f"{second} needs {first}; the two are written together."
-    about = count_words(plan.minutes, "minute", "minutes")
-    yield f"About {about}, {plan.key_on_minutes} of them with the key on."
+    lasts, drains = minutes_words(plan.minutes), minutes_words(plan.key_on_minutes)
+    yield f"About {lasts}, {drains} of them with the key on."
     if plan.charge is not None:
         needed, spare = (decimal(round(amount, 1)) for amount in (plan.charge.needed, plan.charge.spare))
         yield f"Takes {needed} Ah out of the battery, which can spare {spare} Ah."

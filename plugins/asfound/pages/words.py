@@ -5,23 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ..car.phrases import list_words as list_words
+from ..car.phrases import minutes_words as minutes_words
 from ..car.where import byte_words as byte_words
 from ..car.where import ordinal as ordinal
 from ..car.where import part_words as part_words
 from ..car.where import place_words as place_words
 from ..speech import Original, gettext, ngettext, number_words
-
-
-def minutes_words(minutes: int) -> str:
-    """``25 min``, ``1 h 5 min``."""
-    hours, rest = divmod(minutes, 60)
-    if not hours:
-        return gettext("{minutes} min", minutes=rest)
-    return (
-        gettext("{hours} h {minutes} min", hours=hours, minutes=rest)
-        if rest
-        else gettext("{hours} h", hours=hours)
-    )
 
 
 def count_words(n: int, one: str, many: str) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from ..car.functions import FUNCTIONS, Category, category, words
+from ..car.phrases import minutes_words
 from ..car.records import SettingPath
 from ..car.settings import Setting
 from ..speech import gettext
@@ -64,7 +65,7 @@ def standing_hazards(
     if recipe.way_back == "none":
         hazards.append(_no_way_back())
     if key_on_minutes >= long_key_on:
-        hazards.append(_key_on(key_on_minutes))
+        hazards.append(key_on(key_on_minutes))
     return tuple(hazards)
 
 
@@ -212,10 +213,11 @@ def _no_way_back() -> Hazard:
     )
 
 
-def _key_on(minutes: int) -> Hazard:
+def key_on(minutes: int) -> Hazard:
+    """The hazard of a job in which the key is on for so long, in minutes."""
     return Hazard(
         hazard=gettext(
-            "The key is on for about {minutes} minutes, and the battery runs down meanwhile.", minutes=minutes
+            "The key is on for about {time}, and the battery runs down meanwhile.", time=minutes_words(minutes)
         ),
         consequence=gettext(
             "If the voltage drops while a record is written, the module may keep a damaged record."

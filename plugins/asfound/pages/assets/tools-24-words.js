@@ -72,6 +72,14 @@
     return n + (teen ? "th" : { 1: "st", 2: "nd", 3: "rd" }[n % 10] || "th");
   }
 
+  /** "25 min", "1 h 5 min". Counterpart: asfound.car.phrases.minutes_words. */
+  function minutesWords(all) {
+    const hours = Math.floor(all / 60);
+    const minutes = all % 60;
+    if (!hours) { return gettext("{minutes} min", { minutes }); }
+    return minutes ? gettext("{hours} h {minutes} min", { hours, minutes }) : gettext("{hours} h", { hours });
+  }
+
   function monthWords(month) {
     const [year, number] = month.split("-");
     return gettext("{month} {year}", { month: MONTHS[Number(number) - 1], year });
@@ -317,5 +325,5 @@
     return Array.from(new Set(out));
   }
 
-  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, capital, sentence, ordinal, monthWords, the };
+  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, capital, sentence, ordinal, minutesWords, monthWords, the };
 }(window.asfound = window.asfound || {}));

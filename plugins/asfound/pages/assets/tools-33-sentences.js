@@ -74,7 +74,31 @@
     return gettext("No fault that was not there before, except perhaps {known}.", { known: Array.from(known).join("; ") });
   }
 
+  /** The hazard of a job in which the key is on for so long, as hazards of recipes are told. Counterpart: trust.standing.key_on. */
+  function keyOn(minutes) {
+    return {
+      word: "NOTICE", arises: "voltage",
+      hazard: gettext("The key is on for about {time}, and the battery runs down meanwhile.", { time: asfound.words.minutesWords(minutes) }),
+      consequence: gettext("If the voltage drops while a record is written, the module may keep a damaged record."),
+      avoid: gettext("Connect a battery supply before you begin, switch off what is not needed, watch the voltage."),
+    };
+  }
+
+  /**
+   * The hazards of a job: [hazard, the indexes of those that bring it], each once. `of` has the hazards of each recipe;
+   * the time with the key on is the job's own. Counterpart: Book.job_hazards.
+   */
+  function jobHazards(of, keyOnMinutes, longKeyOn) {
+    const found = new Map();
+    of.forEach((list, at) => list.filter((one) => one.arises !== "voltage").forEach((hazard) => {
+      const key = JSON.stringify(hazard);
+      if (!found.has(key)) { found.set(key, [hazard, []]); }
+      found.get(key)[1].push(at);
+    }));
+    return Array.from(found.values()).concat(keyOnMinutes >= longKeyOn ? [[keyOn(keyOnMinutes), []]] : []);
+  }
+
   asfound.sentences = {
-    listed, recordName, howMany, identifyExpect, note, noteExpect, write, readBackExpect, faultsExpect,
+    listed, recordName, howMany, identifyExpect, note, noteExpect, write, readBackExpect, faultsExpect, jobHazards,
   };
 }(window.asfound = window.asfound || {}));

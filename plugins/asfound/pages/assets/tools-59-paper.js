@@ -40,22 +40,13 @@
     return out;
   }
 
-  /** The hazards of several recipes, the highest signal word first; `of` has [title, hazards]. */
-  function hazards(of) {
-    const found = new Map();
-    for (const [title, list] of of) {
-      for (const one of list) {
-        const key = JSON.stringify(one);
-        if (!found.has(key)) { found.set(key, { one, titles: [] }); }
-        found.get(key).titles.push(title);
-      }
-    }
-    const all = Array.from(found.values());
-    return WORDS.filter((word) => all.some(({ one }) => one.word === word)).map((word) => h("section", { class: "asf-banner asf-signal--" + word.toLowerCase() + "-frame", "aria-label": gettext("Safety message") + ": " + SAID[word] },
+  /** The hazards of a job, the highest signal word first: `all` has [hazard, titles of recipes]. */
+  function hazards(all, several) {
+    return WORDS.filter((word) => all.some(([one]) => one.word === word)).map((word) => h("section", { class: "asf-banner asf-signal--" + word.toLowerCase() + "-frame", "aria-label": gettext("Safety message") + ": " + SAID[word] },
       signal(word),
-      h("ul", { class: "asf-banner__list" }, all.filter(({ one }) => one.word === word).map(({ one, titles }) => h("li", {},
+      h("ul", { class: "asf-banner__list" }, all.filter(([one]) => one.word === word).map(([one, titles]) => h("li", {},
         h("strong", { text: one.hazard }), " " + one.consequence + " ", h("span", { class: "asf-avoid", text: one.avoid }),
-        of.length > 1 ? h("span", { class: "asf-soft", text: " " + titles.map((title) => "“" + title + "”").join(", ") }) : "")))));
+        several && titles.length ? h("span", { class: "asf-soft", text: " " + titles.map((title) => "“" + title + "”").join(", ") }) : "")))));
   }
 
   asfound.toPaper = { address, link, hazards };

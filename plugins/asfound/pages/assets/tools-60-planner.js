@@ -7,7 +7,7 @@
   const { h, fill, button, download, prose } = asfound.dom;
   const { store } = asfound;
   const { load, loadRecipes } = asfound.catalogue;
-  const { sentence } = asfound.words;
+  const { sentence, minutesWords } = asfound.words;
 
   function start(root, base, href) {
     const index = asfound.catalogue.recipes();
@@ -75,7 +75,7 @@
       const summary = h("div", {});
       const after = h("div", {});
       const operations = h("div", {});
-      const warnings = h("div", {}, asfound.toPaper.hazards(wanted.map((id) => [titles[id], asfound.data["sheets/" + id].hazards])));
+      const warnings = h("div", {});
       const paper = root.dataset.asfSheet ? h("p", {}, asfound.toPaper.link(root.dataset.asfSheet, () => sheet, gettext("The sheet of this job, for paper"))) : "";
       let mishaps = null;
       const whole = h("div", {}, h("h3", { text: gettext("The whole job") }), operations);
@@ -83,6 +83,7 @@
       const changed = (one) => {
         drawSummary(summary, one);
         drawOperations(operations, one);
+        warnings.replaceChildren(...drawHazards(one, wanted));
         /* Where there is no job, why not stands first, and nothing is offered that only a job has. */
         for (const part of [warnings, paper, whole, later]) { if (part) { part.hidden = !one.plan.operations; } }
         if (mishaps) { mishaps.refresh(); }
@@ -94,6 +95,12 @@
       job.replaceChildren(summary, warnings, paper, whole, h("h3", { id: "worksheet", text: gettext("Worksheet") }), sheet.room,
         wanted.filter((id) => stock.recipes[id].media).map((id) => asfound.media.start(stock.recipes[id].media)), later);
       changed(sheet);
+    }
+
+    function drawHazards(one, wanted) {
+      if (!one.plan.operations) { return []; }
+      const found = asfound.sentences.jobHazards(wanted.map((id) => asfound.data["sheets/" + id].hazards), one.plan.keyOnMinutes, stock.world.long_key_on);
+      return asfound.toPaper.hazards(found.map(([hazard, of]) => [hazard, of.map((at) => titles[wanted[at]])]), wanted.length > 1);
     }
 
     function drawSummary(out, one) {
@@ -108,12 +115,11 @@
       }
       if (plan.operations) {
         const visits = plan.visits.length;
-        const minutes = ngettext("{n} minute", "{n} minutes", plan.minutes);
         const facts = [
           [gettext("Records"), gettext("{n}, each written once", { n: plan.records.length })],
           [gettext("Visits to modules"), !visits ? gettext("none") : visits === plan.atLeast ? gettext("{n}, and no order has fewer", { n: visits })
             : gettext("{n}; perhaps {fewer} would do", { n: visits, fewer: plan.atLeast })],
-          [gettext("Time"), gettext("About {time}, {n} of them with the key on", { time: minutes, n: plan.keyOnMinutes })],
+          [gettext("Time"), gettext("About {lasts}, {key_on} of them with the key on", { lasts: minutesWords(plan.minutes), key_on: minutesWords(plan.keyOnMinutes) })],
         ];
         if (plan.charge) {
           const amount = (value) => numberWords((Number(value.n) / Number(value.d)).toFixed(1)) + " Ah";

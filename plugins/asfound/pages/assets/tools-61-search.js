@@ -40,7 +40,9 @@
         h("div", { class: "asf-search__top" }, h("label", { for: box.id, text: gettext("Search") }), box,
           h("button", { type: "button", class: "asf-press asf-press--quiet", text: gettext("Close"), click: () => room.close() })),
         said, list);
-      room.addEventListener("click", (event) => { if (event.target === room) { room.close(); } });
+      let beside = false;  /* a click is told of the room too where words were marked in the box and the button let go beside it */
+      room.addEventListener("pointerdown", (event) => { beside = event.target === room; });
+      room.addEventListener("click", (event) => { if (beside && event.target === room) { room.close(); } });
       document.body.append(room);
       let turn = 0;
       let active = -1;

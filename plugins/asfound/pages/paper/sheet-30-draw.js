@@ -5,7 +5,7 @@
 
   const { h } = asfound.dom;
   const { gettext, ngettext } = asfound.speech;
-  const { sentence } = asfound.words;
+  const { sentence, minutesWords } = asfound.words;
   const WORDS = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
   const SAID = { DANGER: gettext("DANGER"), WARNING: gettext("WARNING"), CAUTION: gettext("CAUTION"), NOTICE: gettext("NOTICE") };
   const SVG = "http://www.w3.org/2000/svg";
@@ -38,18 +38,12 @@
     return out;
   }
 
-  /** The safety messages of all recipes that are read at this moment of the job. */
-  function panels(recipes, arises) {
-    const several = recipes.length > 1;
-    const found = new Map();
-    recipes.forEach((one, at) => one.paper.hazards.filter((hazard) => arises.includes(hazard.arises)).forEach((hazard) => {
-      const key = JSON.stringify(hazard);
-      if (!found.has(key)) { found.set(key, { hazard, of: [] }); }
-      found.get(key).of.push(at + 1);
-    }));
-    return WORDS.map((word) => [word, Array.from(found.values()).filter((one) => one.hazard.word === word)]).filter((one) => one[1].length)
+  /** The safety messages that are read at this moment of the job; `hazards` are of the whole job. */
+  function panels(hazards, arises, several) {
+    const found = hazards.filter(([hazard]) => arises.includes(hazard.arises));
+    return WORDS.map((word) => [word, found.filter(([hazard]) => hazard.word === word)]).filter((one) => one[1].length)
       .map(([word, list]) => h("section", { class: "panel panel--" + word.toLowerCase(), "data-step": "" }, h("p", { class: "panel__word" }, signal(word)),
-        h("ul", {}, list.map(({ hazard, of }) => h("li", {}, several ? h("b", { class: "of", text: asfound.sentences.listed(of.map(String)) }) : "", several ? " " : "",
+        h("ul", {}, list.map(([hazard, of]) => h("li", {}, several && of.length ? [h("b", { class: "of", text: asfound.sentences.listed(of.map((at) => String(at + 1))) }), " "] : "",
           b(hazard.hazard), " " + hazard.consequence + " " + hazard.avoid)))));
   }
 
@@ -110,7 +104,7 @@
     "write": (o, at) => [b(gettext("Write {ref}", at)), ": " + gettext("row “to write”."), stop(PANEL())],
     "read-back": (o, at) => [b(gettext("Read {ref} back", at)), " " + gettext("into “as left”. Equal to “to write”?"), stop(gettext("If not: write “as found” back, read it back, STOP and ask."))],
     "read-again": (o, at) => [b(gettext("Read {ref} once more", at)), ". " + gettext("Still equal?"), stop(gettext("If not, as above."))],
-    "restart": (o, at) => [gettext("Restart {unit}", at) + (o.minutes ? " (" + o.minutes + " min)" : "") + ": " + sentence(at.module.restart.how)],
+    "restart": (o, at) => [gettext("Restart {unit}", at) + (o.minutes ? " (" + minutesWords(o.minutes) + ")" : "") + ": " + sentence(at.module.restart.how)],
     "close": (o, at) => [gettext("Leave {unit}.", at)],
     "load-file": (o) => [o.text, stop(PANEL())],
     "read-faults-last": (o) => [gettext("Read the faults of all modules once more, note every code:") + " ", h("i", { class: "line" }), " " + sentence(o.expect), stop(gettext("If not, ask before driving."))],
@@ -178,11 +172,11 @@
 
   function place(unit, stock) { return unit.includes("@") ? " (" + (stock.names.places[unit] || unit.split("@")[1]) + ")" : ""; }
 
-  function before(all, steps, recipes, plan, stock) {
+  function before(all, steps, voltage, plan, stock) {
     const cells = (...terms) => terms.map(([term, unit]) => [h("th", { text: term }), h("td", { class: unit ? "unit" : null, text: unit || "" })]);
     return h("section", { class: "before" },
       all.ready.length ? h("div", { class: "ready", "data-step": "" }, h("h2", { text: gettext("Have ready:") }), " ", h("ul", { class: "ticks ticks--row" }, all.ready.map((one) => h("li", {}, box(), sentence(plain(one)))))) : "",
-      h("div", { "data-step": "" }, h("h2", {}, gettext("The car as it came") + " ", soft(gettext("about {n} min, of which {m} min with the key on", { n: plan.minutes, m: plan.keyOnMinutes }) +
+      h("div", { "data-step": "" }, h("h2", {}, gettext("The car as it came") + " ", soft(gettext("about {lasts}, of which {key_on} with the key on", { lasts: minutesWords(plan.minutes), key_on: minutesWords(plan.keyOnMinutes) }) +
         (plan.charge ? " · " + gettext("takes {needed} Ah out of the battery, which can spare {spare} Ah", { needed: amount(plan.charge.needed), spare: amount(plan.charge.spare) }) : "") +
         (plan.supply.length ? " · " + gettext("connect a battery supply") : ""))),
       h("table", { class: "form form--car" }, h("tbody", {}, h("tr", {}, cells([gettext("Registration")], [gettext("Mileage")], [gettext("Battery"), "V"]).flat()),
@@ -191,7 +185,7 @@
         const module = stock.modules[unit.split("@")[0]];
         return h("tr", {}, h("th", {}, module.name + place(unit, stock) + " ", soft(module.address || "")), cells([gettext("Part number")], [gettext("Software")]).flat());
       })))),
-      panels(recipes, ["voltage"]), steps.list(all.first.concat(all.before)));
+      voltage, steps.list(all.first.concat(all.before)));
   }
 
   const amount = (value) => asfound.speech.numberWords((Number(value.n) / Number(value.d)).toFixed(1));
@@ -210,10 +204,12 @@
     order.forEach((path, at) => { refs[path] = "R" + (at + 1); });
     const rows = {};
     if (worksheet && worksheet.ready) { for (const row of worksheet.rows) { rows[row.path] = row; } }
+    const hazards = asfound.sentences.jobHazards(recipes.map((one) => one.paper.hazards), plan.keyOnMinutes, stock.world.long_key_on);
+    const safety = (...arises) => panels(hazards, arises, several);
     const all = parts(plan.operations);
     const steps = new Steps(refs, stock, numbers);
     const alternatives = [].concat(...recipes.map((one) => one.alternatives || []));
-    const first = before(all, steps, recipes, plan, stock);
+    const first = before(all, steps, safety("voltage"), plan, stock);
     const records = order.map((path) => {
       const planned = plan.records.find((one) => one.path === path);
       return asfound.paper.sections(planned, refs[path], place(path.split("/")[0], stock).slice(2, -1), stock, alternatives, rows[path]);
@@ -221,21 +217,20 @@
     const reading = steps.list(all.noted.filter((one) => one.kind === "note"));
     const noted = all.noted.filter((one) => one.kind !== "note");
     const byHand = plan.records.some((one) => !one.record.names_only && !one.record.shown_as) && !Object.keys(rows).length;
-    const work = [panels(recipes, ["writing", "loading"]), steps];
     const refusals = fixed.refusals.cloneNode(true);
     if (order.length < 2) { const list = refusals.querySelectorAll("li"); list[list.length - 1].remove(); }
     const messages = [].concat(...recipes.map((one) => one.paper.messages));
     const back = recipes.some((one) => one.way_back !== "none");
     return h("main", { class: "sheet", "data-sheet": "" }, [
-      ...head(recipes, club, car), rightCar(plan, recipes, stock), panels(recipes, ["start"]), first,
+      ...head(recipes, club, car), rightCar(plan, recipes, stock), safety("start"), first,
       order.length ? h("section", { class: "records" }, h("h2", {}, gettext("Note every record before writing") + " ", soft(gettext("as found not allowed here, or a wrong checksum: STOP, write nothing at all, ask"))), reading.childNodes.length ? reading : "", records.flat(),
         byHand ? h("p", { class: "copy" }, box(), gettext("When all are noted, fill in “to write”: copy each digit from “as found”, but in thick boxes write what stands there or look it up.")) : "",
         noted.length ? steps.list(noted) : "")
         : noted.length ? h("section", { class: "records" }, h("h2", { text: gettext("Note before anything is loaded") }), steps.list(noted)) : "",
-      all.work.length ? h("section", { class: "work" }, h("h2", { text: gettext("Do the work") }), work[0], steps.list(all.work)) : "",
+      all.work.length ? h("section", { class: "work" }, h("h2", { text: gettext("Do the work") }), safety("writing", "loading"), steps.list(all.work)) : "",
       refusals,
       h("section", { class: "last" }, h("h2", {}, gettext("Prove that it worked") + " ", soft(back ? gettext("a check that fails: go the way back and ask") : gettext("a check that fails: stop and ask; there is no way back"))),
-        panels(recipes, ["checks"]), steps.list(all.last),
+        safety("checks"), steps.list(all.last),
         messages.length ? h("p", {}, b(gettext("Normal on the way:")), messages.map(([message, means]) => " “" + message + "”: " + means)) : ""),
       h("div", { class: "reverse" }, wayBack(recipes, numbers), fixed.end.cloneNode(true)),
     ].flat());

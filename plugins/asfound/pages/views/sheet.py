@@ -208,7 +208,7 @@ class Maker:
             )
             if len(runs) > 1
             else (),
-            panels=self._panels(recipes, numbers),
+            panels=self._panels(recipes, numbers, times[1]),
             job=parts(desk, operations, refs, numbers, pictures_of(desk, recipes, address)),
             records=records,
             several=max((len(run.records) for run in runs), default=0) > 1,
@@ -279,18 +279,15 @@ class Maker:
     # hazards
 
     def _panels(
-        self, recipes: Sequence[Recipe], numbers: Mapping[str, str]
+        self, recipes: Sequence[Recipe], numbers: Mapping[str, str], key_on: int
     ) -> Mapping[Arises, tuple[Panel, ...]]:
-        found: dict[Hazard, list[str]] = {}
-        for recipe in recipes:
-            for hazard in self.desk.book.hazards(recipe.id):
-                found.setdefault(hazard, []).append(numbers.get(recipe.id, ""))
+        found = self.desk.book.job_hazards((recipe.id for recipe in recipes), key_on)
         out: dict[Arises, tuple[Panel, ...]] = {}
         for arises in ("start", "voltage", "writing", "loading", "checks"):
             panels = []
             for word in risk.SIGNAL_WORDS:
                 dangers = tuple(
-                    _danger(h, list_words(of))
+                    _danger(h, list_words([numbers.get(id, "") for id in of]))
                     for h, of in found.items()
                     if h.arises == arises and risk.signal_word(h) == word
                 )

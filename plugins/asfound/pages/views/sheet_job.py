@@ -11,7 +11,7 @@ from ...speech import number_words
 from ...work.operations import Operation
 from ...work.recipes import Recipe
 from ...work.wording import LEAST_VOLTAGE
-from ..words import sentence
+from ..words import minutes_words, sentence
 from .desk import Desk
 from .job import PictureRef, otherwise_label
 from .sheet_words import plain_sentence
@@ -50,6 +50,11 @@ class Step:
     picture: PictureRef | None = None
     places: tuple[tuple[str, str], ...] = ()
     last: int = 0
+
+    @property
+    def lasts(self) -> str:
+        """How long it takes, in words."""
+        return minutes_words(self.minutes)
 
 
 @dataclass(frozen=True, slots=True)
