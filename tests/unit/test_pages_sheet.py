@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 
 from asfound.book import Book
+from asfound.book.translated import in_language
 from asfound.car.known import Known
 from asfound.pages import links
+from asfound.pages.build import Pages
 from asfound.pages.languages import language
 from asfound.pages.planned import facts, planned
 from asfound.pages.views.desk import Desk
@@ -83,3 +85,18 @@ def test_a_plan_says_one_time_with_the_key_on_and_no_recipe_its_own() -> None:
     assert f"{sheet.key_on} of them with the key on" in " ".join(facts(book, made))
     short = book.job_hazards(ids, book.club.long_key_on - 1)
     assert all(hazard.arises != "voltage" for hazard in short)
+
+
+@pytest.mark.parametrize("tag", ["", "nl"])
+def test_what_a_screen_shows_is_quoted_letter_by_letter(tag: str) -> None:
+    """No capital is put where the screen has none, on the sheet and on the page."""
+    book = check_book(RECIPES)[2]
+    assert book is not None
+    with speaking(language(tag) if tag else None):
+        there = in_language(book, tag, tag) if tag else book
+        job = Maker(Desk(there), links.file_of).recipe(there.recipes["night-map-colours"]).job
+        (noted,) = (step for step in job.noted if step.kind == "note-version")
+        (left,) = (step for step in job.work if step.kind == "read-version")
+        assert (noted.expect, left.expect) == ("“maker 1”.", "“browns 3”.")
+        html = Pages(there).html(links.recipe("night-map-colours"), links.file_of).html
+        assert "“maker 1”" in html and "Maker 1" not in html

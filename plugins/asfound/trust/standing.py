@@ -217,7 +217,8 @@ def key_on(minutes: int) -> Hazard:
     """The hazard of a job in which the key is on for so long, in minutes."""
     return Hazard(
         hazard=gettext(
-            "The key is on for about {time}, and the battery runs down meanwhile.", time=minutes_words(minutes)
+            "The key is on for about {time}, and the battery runs down meanwhile.",
+            time=minutes_words(minutes),
         ),
         consequence=gettext(
             "If the voltage drops while a record is written, the module may keep a damaged record."

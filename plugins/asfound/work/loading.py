@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from ..car.phrases import list_words
-from ..speech import gettext, ngettext
+from ..car.phrases import list_words, minutes_words
+from ..speech import gettext
 from .jobs import Times
 from .operations import Operation
 from .recipes import Media
-from .wording import Unit, see_refusals
+from .wording import Unit, quoted, see_refusals
 
 
 def needs(media: Media) -> tuple[str, ...]:
@@ -62,7 +62,7 @@ def note_version(media: Media, recipe: str, times: Times) -> Operation:
     return Operation(
         "note-version",
         gettext("Look at the screen under {where} and note the version it shows.", where=media.reading_where),
-        expect=f"{list_words(media.reading_before, 'or')}.",
+        expect=f"{list_words([quoted(version) for version in media.reading_before], 'or')}.",
         otherwise=gettext(
             "If it shows {version}, the file is already loaded. If it shows anything else, do"
             " not load the file: ask the club.",
@@ -78,7 +78,7 @@ def note_version(media: Media, recipe: str, times: Times) -> Operation:
 
 def load_file(media: Media, recipe: str, unit: Unit) -> Operation:
     """The loading itself."""
-    time = ngettext(", about {n} minute", ", about {n} minutes", media.minutes) if media.minutes else ""
+    time = gettext(", about {time}", time=minutes_words(media.minutes)) if media.minutes else ""
     return Operation(
         "load-file",
         gettext(
@@ -102,7 +102,7 @@ def read_version(media: Media, recipe: str, times: Times) -> Operation:
     return Operation(
         "read-version",
         gettext("Look at the screen under {where} again and note the version.", where=media.reading_where),
-        expect=f"{media.reading_after}.",
+        expect=f"{quoted(media.reading_after)}.",
         otherwise=gettext("Load the file once more; if the version stays, stop and ask the club."),
         module=media.module,
         power="key-on",

@@ -73,6 +73,11 @@ def power(state: PowerState) -> str:
     return gettext(_POWER[state])
 
 
+def quoted(shown: str) -> str:
+    """What a screen shows, letter by letter: in quotation marks no sentence gives it a capital."""
+    return gettext("“{shown}”", shown=shown)
+
+
 def see_refusals() -> str:
     """What to do when a module does not do what it is told."""
     return gettext(
