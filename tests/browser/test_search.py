@@ -49,6 +49,24 @@ def test_a_recipe_is_found_from_any_page_by_keyboard_and_as_a_screen_reader_hear
         expect(page.get_by_role("button", name="Search")).to_be_focused()
 
 
+def test_a_press_beside_the_search_closes_it_and_words_marked_beyond_its_edge_do_not(opener: Any) -> None:
+    with opener("file") as reader:
+        page = reader.open("find.html")
+        assert ask(page, "lamp").count()
+        dialog, box = page.get_by_role("dialog"), page.get_by_role("combobox", name="Search")
+        inside, edge = box.bounding_box(), dialog.bounding_box()
+        middle = inside["y"] + inside["height"] / 2
+        assert edge["x"] > 10
+        page.mouse.move(inside["x"] + inside["width"] - 5, middle)
+        page.mouse.down()
+        page.mouse.move(edge["x"] - 8, middle, steps=5)
+        page.mouse.up()
+        assert box.evaluate("box => box.value.slice(box.selectionStart, box.selectionEnd)") == "lamp"
+        expect(dialog).to_be_visible()
+        page.mouse.click(edge["x"] - 8, middle)
+        expect(dialog).to_be_hidden()
+
+
 @pytest.mark.parametrize("way", WAYS)
 def test_titles_come_first_then_what_a_page_is_about_then_names(opener: Any, way: str) -> None:
     with opener(way, width=360) as reader:
