@@ -12,7 +12,7 @@ from typing import Any
 from urllib.parse import quote
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from asfound.book import Book
 from asfound.book.translated import in_language
@@ -360,6 +360,25 @@ def test_without_javascript_the_sheet_is_there(opener: Any) -> None:
         assert page.evaluate("document.documentElement.scrollWidth") <= 360
         page = reader.open("code.html#Z9CWPRTG")
         assert page.locator("#Z9CWPRTG").is_visible()
+        every = page.locator(".code:not(.code--none)").count()
+        assert page.locator(".code:visible").count() == every > 20
+
+
+def test_every_code_waits_in_a_list_until_one_is_typed_or_the_list_is_wanted(
+    tab: Page, bases: dict[str, str]
+) -> None:
+    tab.goto(bases["file"] + links.CODE)
+    rows, every = tab.locator(".code:visible"), tab.get_by_text("All codes of the club")
+    count = tab.locator(".code:not(.code--none)").count()
+    expect(rows).to_have_count(0)
+    every.click()
+    expect(rows).to_have_count(count)
+    tab.get_by_label("Code on the paper").fill("Z9CWPRTG")
+    expect(rows).to_have_count(1)
+    expect(every).to_be_hidden()
+    tab.get_by_label("Code on the paper").fill("")
+    expect(rows).to_have_count(0)
+    expect(every).to_be_visible()
 
 
 @pytest.mark.parametrize(

@@ -1,10 +1,11 @@
 /* A sheet code, typed or brought by a QR symbol: shows what it stands for, and nothing else. What is said stands in the
-   page; without this script every code is there to be looked up. */
+   page; without this script every code is there to be looked up, with it they wait in a list that stands closed. */
 (function (asfound) {
   "use strict";
 
   const form = document.querySelector("[data-code-form]");
   const rows = Array.from(document.querySelectorAll("[data-code]"));
+  const every = document.querySelector("[data-code-every]");
   const none = document.querySelector("[data-code-none]");
 
   /** The page that has the codes which begin like this one; nothing where it is this page. */
@@ -14,7 +15,7 @@
     return letters === codeHere ? "" : `${codeFolder}${letters}.html#${code}`;
   }
 
-  /** Shows the row of a code, or why there is none; everything for an empty one. */
+  /** Shows the row of a code, or why there is none; for an empty one that there is a list of all. */
   function show(typed) {
     const code = asfound.codes.normalise(typed);
     if (asfound.codes.codeRight(code) && elsewhere(code)) {
@@ -23,6 +24,11 @@
     }
     const found = rows.find((row) => row.id === code);
     for (const row of rows) { row.hidden = code !== "" && row !== found; }
+    if (every) {
+      every.open = code !== "";
+      every.hidden = code !== "" && !found;
+      every.querySelector("summary").hidden = code !== "";
+    }
     for (const one of document.querySelectorAll(".letters")) { one.hidden = code !== ""; }
     none.hidden = code === "" || Boolean(found);
     const right = asfound.codes.codeRight(code);
