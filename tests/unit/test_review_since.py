@@ -7,6 +7,7 @@ import random
 import shutil
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path, PurePosixPath
 
 import pytest
@@ -85,8 +86,22 @@ def test_what_changes_while_it_is_checked_is_not_noted(book: Path) -> None:
     assert since.note_sound(book, loaded, started) is None
 
 
-def test_a_note_that_cannot_be_read_is_none(book: Path) -> None:
-    CACHE.put("sound", noted._key(book), b"{")
+@pytest.mark.parametrize(
+    "damage",
+    [
+        lambda kept: b"{",
+        lambda kept: b"",
+        lambda kept: kept[: len(kept) // 2],
+        lambda kept: kept + b"\nchanges/another/recipe.yml",
+        lambda kept: kept.replace(b"\n\n", b"\n", 1),
+        lambda kept: kept.replace(sys.byteorder.encode(), b"middle", 1),
+    ],
+)
+def test_a_note_that_cannot_be_read_is_none(book: Path, damage: Callable[[bytes], bytes]) -> None:
+    """Damaged, or of a machine that writes numbers the other way round."""
+    kept = CACHE.get("sound", noted._key(book))
+    assert kept and noted.Sound.read(book)
+    CACHE.put("sound", noted._key(book), damage(kept))
     assert since.check_since(book) is None
 
 

@@ -137,6 +137,17 @@ def test_another_version_of_the_program_has_a_file_of_its_own(
     assert len(files(own_folder)) == 2
 
 
+def test_another_version_of_a_library_is_another_program(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    installed = tmp_path / "site-packages"
+    (installed / "pyyaml-6.0.1.dist-info").mkdir(parents=True)
+    monkeypatch.syspath_prepend(str(installed))
+    mine = cache.program.__wrapped__()
+    (installed / "pyyaml-6.0.1.dist-info").rename(installed / "pyyaml-6.0.2.dist-info")
+    assert cache.program.__wrapped__() != mine
+
+
 def _keys(folder: Path) -> list[bytes]:
     file = sqlite3.connect(files(folder)[0])
     keys = [row[0] for row in file.execute("SELECT key FROM kept WHERE kind = 'file'")]

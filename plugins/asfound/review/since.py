@@ -76,7 +76,8 @@ def note_sound(folder: Path, loaded: Loaded, started: int) -> Sound | None:
         crew.close()
     digests = {path: key for path, (key, _) in zip(paths, said, strict=True)}
     names = {path: text for path, (_, text) in zip(paths, said, strict=True) if path.endswith(".yml")}
-    sound = Sound(at, disk, digests, names, folder)
+    sound = Sound(at, disk, folder)
+    sound.digests, sound.names = digests, names
     sound.write(folder)
     return sound
 

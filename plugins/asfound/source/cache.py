@@ -14,14 +14,13 @@ import sqlite3
 import stat
 import sys
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from functools import cache
 from hashlib import blake2b
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 LARGEST = 1 << 30  # bytes of one version's file; then the older half is dropped
-_LIBRARIES = ("asfound", "pyyaml", "jsonschema", "pillow", "jinja2", "markdown-it-py", "nh3")
 _STALE = 14 * 24 * 3600  # seconds after which the files of other versions go
 _WAIT = 5.0  # seconds for another program's writing
 _AT_ONCE = 200  # values written together
@@ -48,16 +47,22 @@ def program() -> str:
     from .schemas import schema_folder
 
     made = blake2b(f"{sys.version}\n".encode(), digest_size=16)
-    for library in _LIBRARIES:
-        try:
-            made.update(f"{library} {version(library)}\n".encode())
-        except PackageNotFoundError:
-            made.update(f"{library} none\n".encode())
+    for library in sorted(_libraries()):
+        made.update(f"{library}\n".encode())
     for path in (*sorted(package.rglob("*.py")), *sorted(schema_folder().glob("*.json"))):
         content = path.read_bytes()
         made.update(f"{path.name} {len(content)}\n".encode())
         made.update(content)
     return made.hexdigest()
+
+
+def _libraries() -> Iterator[str]:
+    """Name and version of all that is installed, as installers note them; asking them one by one takes longer
+    than a check of a book that has not changed."""
+    for place in dict.fromkeys(sys.path):
+        if os.path.basename(place) in ("site-packages", "dist-packages"):
+            with suppress(OSError):
+                yield from (n for n in os.listdir(place) if n.endswith((".dist-info", ".egg-info")))
 
 
 def folder() -> Path | None:
