@@ -51,6 +51,7 @@ SAID = """() => { const squeezed = (one) => one.textContent.replace(/\\s+/g, "")
 return Object.fromEntries(Object.entries({
   steps: ".sheet .step", dangers: ".sheet .panel li", hand: ".sheet .hand, .sheet .lookup",
   boxes: ".sheet .boxes", ticks: ".sheet .ticks li",
+  refusals: ".sheet .refusals h2, .sheet .refusals li",
   heads: ".sheet h2, .sheet h3, .sheet .when, .sheet .change",
 }).map(([name, query]) => [name, Array.from(document.querySelectorAll(query), squeezed)])); }"""
 
@@ -180,14 +181,14 @@ def test_the_page_draws_what_python_draws(
     found = drawn(tab, bases["file"], {"recipes": asked}).evaluate(SAID)
     if len(asked) == 1 and not made.records:
         assert expected["boxes"] == found["boxes"] == []
-    for part in ("steps", "dangers", "hand", "boxes", "ticks"):
+    for part in ("steps", "dangers", "hand", "boxes", "ticks", "refusals"):
         assert found[part] == expected[part], part
     assert set(found["heads"]) >= {
         h for h in expected["heads"] if "Thecarasitcame" not in h and "→" not in h
     } - {""}
 
 
-@pytest.mark.parametrize("asked", [FIVE, OTHERS[:3]], ids=lambda a: str(len(a)))
+@pytest.mark.parametrize("asked", [FIVE, OTHERS[:3], ["map-card-0422"]], ids=lambda a: str(len(a)))
 def test_the_page_draws_what_python_draws_in_another_language(
     book: Book, tab: Page, bases: dict[str, str], tmp_path: Path, asked: list[str]
 ) -> None:
@@ -199,7 +200,7 @@ def test_the_page_draws_what_python_draws_in_another_language(
         expected = by_python(tab, tmp_path, there, sheet)
     found = drawn(tab, f"{bases['file']}nl/", {"recipes": asked}).evaluate(SAID)
     assert tab.evaluate("document.documentElement.lang") == "nl"
-    for part in ("steps", "dangers", "hand", "boxes", "ticks"):
+    for part in ("steps", "dangers", "hand", "boxes", "ticks", "refusals"):
         assert found[part] == expected[part], part
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from asfound.work.refusals import MISHAPS, ONE_OF_SEVERAL, PANEL, REFUSALS, SILENT
+from asfound.work.refusals import ANSWERS, MISHAPS, ONE_OF_SEVERAL, PANEL, REFUSALS, SILENT, panel
 
 # ISO 14229-1, negative response codes; names as two public implementations of the standard spell them.
 NAMES = {
@@ -74,3 +74,32 @@ def test_the_panel_on_paper_says_the_same_in_few_words():
     for code in (0x33, 0x35):
         assert any("never guess" in brief.do.lower() for brief in PANEL if code in brief.codes)
     assert all(m.brief.endswith(".") for m in MISHAPS)
+
+
+# ISO 14229-1, supported negative response codes in the tables of the services; of the codes from 0x81 on it
+# says that any service may answer with them. Those of ours, by the operation behind which the service is.
+SUPPORTED = {
+    "open": (0x13, 0x22),  # 0x10 DiagnosticSessionControl
+    "unlock": (0x13, 0x22, 0x31, 0x35, 0x36, 0x37),  # 0x27 SecurityAccess
+    "write": (0x13, 0x22, 0x31, 0x33, 0x72),  # 0x2E WriteDataByIdentifier
+    "read-back": (0x13, 0x22, 0x31, 0x33),  # 0x22 ReadDataByIdentifier
+}
+OF_ANY_SERVICE = (0x78, 0x92, 0x93)
+
+
+def test_which_service_can_answer_so():
+    assert {kind: sorted(codes) for kind, codes in ANSWERS.items()} == {
+        kind: sorted((*codes, *OF_ANY_SERVICE)) for kind, codes in SUPPORTED.items()
+    }
+
+
+@pytest.mark.parametrize(
+    ("kinds", "codes"),
+    [
+        (("identify", "read-faults", "load-file", "read-version", "check"), []),
+        (("open", "write", "read-back"), [0x13, 0x31, 0x22, 0x33, 0x72, 0x78, 0x92, 0x93]),
+        (("open", "unlock", "write"), [code for brief in PANEL for code in brief.codes]),
+    ],
+)
+def test_the_panel_has_what_can_come_up_in_the_job(kinds, codes):
+    assert [code for brief in panel(kinds) for code in brief.codes] == codes

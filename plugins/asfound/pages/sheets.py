@@ -17,7 +17,7 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from ..speech import Original, gettext, spoken
-from ..work.refusals import MISHAPS, PANEL
+from ..work.refusals import LOADING_SILENT, MISHAPS, PANEL, Brief
 from . import data, languages, links
 from .document import Document
 from .environment import ASSETS, own_faults_named
@@ -83,6 +83,7 @@ class PlanPage:
     """What the page that draws plans has before it draws.
 
     ``rows`` are title, address and label of sheets; a large book has none here, but a page to ``find`` them.
+    ``several``, ``kinds``, ``panel``: what to do if a module refuses, in every job.
     """
 
     club: str
@@ -90,6 +91,8 @@ class PlanPage:
     rows: tuple[tuple[str, str, str], ...]
     find: str
     several: bool = True
+    kinds: tuple[str, ...] = ("write", "load-file")
+    panel: tuple[Brief, ...] = PANEL
 
 
 class Sheets:
@@ -105,8 +108,8 @@ class Sheets:
         self._codes = Codes(desk)
         signal = templates.get_template("signal.html")
         self._shared = {
-            "panel": PANEL,
             "mishaps": MISHAPS,
+            "loading_silent": LOADING_SILENT,
             "translated": desk.book.original is not None,
             "signals": {word: Markup(signal.render(signal=one).strip()) for word, one in SIGNALS.items()},
         }

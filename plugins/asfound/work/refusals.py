@@ -5,10 +5,13 @@ Numbers and names: ISO 14229-1, negative response codes. The advice is the proje
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Literal
 
 from ..speech import N_
+from .operations import OperationKind
 
 After = Literal["try again", "wait", "stop"]
 AFTER: tuple[After, ...] = (N_("try again"), N_("wait"), N_("stop"))
@@ -132,6 +135,20 @@ REFUSALS: tuple[Refusal, ...] = (
 )
 
 
+_WHATEVER_IS_ASKED = {0x13, 0x22, 0x78, 0x92, 0x93}
+ANSWERS: Mapping[OperationKind, frozenset[int]] = MappingProxyType(
+    {
+        "open": frozenset(_WHATEVER_IS_ASKED),  # DiagnosticSessionControl
+        "unlock": frozenset(_WHATEVER_IS_ASKED | {0x31, 0x35, 0x36, 0x37}),  # SecurityAccess
+        "write": frozenset(_WHATEVER_IS_ASKED | {0x31, 0x33, 0x72}),  # WriteDataByIdentifier
+        "read-back": frozenset(_WHATEVER_IS_ASKED | {0x31, 0x33}),  # ReadDataByIdentifier
+    }
+)
+"""Which of the refusals the service behind an operation can be answered with (ISO 14229-1, the supported
+negative response codes of each service). Loading from a card is no such service. What only looks, before
+anything is open for writing, is left out: there a refusal is dealt with as one with another number is."""
+
+
 @dataclass(frozen=True, slots=True)
 class Mishap:
     """Something that can happen during a job and is no numbered refusal: what, and what to do, in order.
@@ -205,6 +222,11 @@ class Brief:
         """The numbers as tools show them."""
         return " ".join(f"{code:02X}" for code in self.codes)
 
+    @property
+    def by(self) -> tuple[OperationKind, ...]:
+        """The operations that can be answered so."""
+        return tuple(kind for kind, codes in ANSWERS.items() if not codes.isdisjoint(self.codes))
+
 
 PANEL: tuple[Brief, ...] = (
     Brief(
@@ -241,3 +263,17 @@ PANEL: tuple[Brief, ...] = (
         N_("Put the supply right, let it settle, measure, repeat."),
     ),
 )  # fmt: skip
+
+
+def panel(kinds: Iterable[OperationKind]) -> tuple[Brief, ...]:
+    """What of the panel can come up in a job that has operations of these kinds."""
+    every = frozenset(kinds)
+    return tuple(one for one in PANEL if not every.isdisjoint(one.by))
+
+
+LOADING_SILENT = N_(
+    "Touch neither key nor card. Wait as long again as loading takes, ten minutes at least; below 12.2 V"
+    " connect a supply. Then look at the version: as noted, load once more; as it is to be, go on. Anything else, or"
+    " still silent: STOP and ask."
+)
+"""What to do when a module goes silent while a file is loaded, for paper."""

@@ -217,8 +217,7 @@
     const reading = steps.list(all.noted.filter((one) => one.kind === "note"));
     const noted = all.noted.filter((one) => one.kind !== "note");
     const byHand = plan.records.some((one) => !one.record.names_only && !one.record.shown_as) && !Object.keys(rows).length;
-    const refusals = fixed.refusals.cloneNode(true);
-    if (order.length < 2) { const list = refusals.querySelectorAll("li"); list[list.length - 1].remove(); }
+    const refusals = refusalsOf(fixed.refusals, plan.operations, order.length > 1);
     const messages = [].concat(...recipes.map((one) => one.paper.messages));
     const back = recipes.some((one) => one.way_back !== "none");
     return h("main", { class: "sheet", "data-sheet": "" }, [
@@ -234,6 +233,21 @@
         messages.length ? h("p", {}, b(gettext("Normal on the way:")), messages.map(([message, means]) => " “" + message + "”: " + means)) : ""),
       h("div", { class: "reverse" }, wayBack(recipes, numbers), fixed.end.cloneNode(true)),
     ].flat());
+  }
+
+  /** What to do if a module refuses, as far as it can come up in these operations. Counterpart: refusals.html. */
+  function refusalsOf(all, operations, several) {
+    const out = all.cloneNode(true);
+    const kinds = new Set(operations.map((one) => one.do));
+    const may = (one) => one.dataset.by.split(" ").some((kind) => kinds.has(kind));
+    for (const one of out.querySelectorAll("[data-by]")) { if (!may(one)) { one.remove(); } }
+    if (!several) { out.querySelector("[data-several]").remove(); }
+    const [first] = out.querySelectorAll("li");
+    if (!first.dataset.by) {  /* no numbers are left to which another one could be */
+      first.querySelector("b").textContent = gettext("A number");
+      out.querySelector("h2 .soft").textContent = gettext("do this and nothing else");
+    }
+    return out;
   }
 
   function wayBack(recipes, numbers) {

@@ -16,9 +16,10 @@ from ...speech import gettext, ngettext, number_words, spoken
 from ...trust import risk
 from ...work.compiled import NO_CHOICES, compile_edit, compile_names
 from ...work.forms import Form
-from ...work.operations import Operation, minutes
+from ...work.operations import Operation, OperationKind, minutes
 from ...work.plan import NOTHING, Plan
 from ...work.recipes import Arises, Hazard, Message, Recipe
+from ...work.refusals import Brief, panel
 from ...work.worksheet import Row as Typed
 from .. import links
 from ..links import Link
@@ -81,6 +82,7 @@ class Sheet:
 
     ``codes`` are those of its recipes; ``panels`` by where in the job they are read. ``typed``: as-found
     values were given and what to write is printed. ``live`` False: withdrawn, so there is no job.
+    ``kinds`` of operations it has.
     """
 
     title: str
@@ -102,6 +104,12 @@ class Sheet:
     facts: tuple[str, ...]
     typed: bool
     car: str
+    kinds: frozenset[OperationKind]
+
+    @property
+    def panel(self) -> tuple[Brief, ...]:
+        """The refusals that can come up in this job."""
+        return panel(self.kinds)
 
     @property
     def dense(self) -> bool:
@@ -218,6 +226,7 @@ class Maker:
             facts=facts,
             typed=bool(typed) and all(row.write is not None for row in typed.values()),
             car=", ".join(car_words(desk, known)),
+            kinds=frozenset(one.kind for _, of in operations for one in of),
         )
 
     def _part(
@@ -284,7 +293,7 @@ class Maker:
         found = self.desk.book.job_hazards((recipe.id for recipe in recipes), key_on)
         out: dict[Arises, tuple[Panel, ...]] = {}
         for arises in ("start", "voltage", "writing", "loading", "checks"):
-            panels = []
+            messages = []
             for word in risk.SIGNAL_WORDS:
                 dangers = tuple(
                     _danger(h, list_words([numbers.get(id, "") for id in of]))
@@ -292,8 +301,8 @@ class Maker:
                     if h.arises == arises and risk.signal_word(h) == word
                 )
                 if dangers:
-                    panels.append(Panel(SIGNALS[word], dangers))
-            out[arises] = tuple(panels)
+                    messages.append(Panel(SIGNALS[word], dangers))
+            out[arises] = tuple(messages)
         return out
 
 
