@@ -124,7 +124,12 @@ var asfoundVectors = (function () {
       const route = asfound.order.fewestVisits(g.classes, g.before);
       return route.circle ? { circle: route.circle } : { visits: route.visits, at_least: route.atLeast };
     },
-    "plan": (g, shared) => planned(asfound.plans.plan(g.recipes, shop(shared), g.known, g.choose)),
+    "plan": (g, shared) => {
+      const stock = shop(shared);
+      const recipes = Object.assign({}, stock.recipes);
+      for (const id of Object.keys(g.fits || {})) { recipes[id] = Object.assign({}, recipes[id], { fits: g.fits[id] }); }
+      return planned(asfound.plans.plan(g.recipes, Object.assign({}, stock, { recipes }), g.known, g.choose));
+    },
     "worksheet": (g, shared) => {
       const stock = shop(shared);
       const plan = asfound.plans.plan(g.recipes, stock, g.known);

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from shutil import copytree, rmtree
 
 import pytest
 from click.testing import CliRunner, Result
@@ -195,6 +198,38 @@ def test_a_plan_of_a_withdrawn_recipe_says_only_what_to_do_instead() -> None:
 def test_plan_refuses(recipes: tuple[str, ...], says: str) -> None:
     got = run("plan", *recipes)
     assert got.exit_code == 1 and says in got.output and "The job:" not in got.output
+
+
+def test_recipes_that_ask_too_much_together_are_no_job_until_more_is_known(tmp_path: Path) -> None:
+    """Twenty-four things a car may have, half of which each of two recipes asks about."""
+    things = [f"crate-{number}" for number in range(24)]
+    book = tmp_path / "recipes"
+    copytree(RECIPES, book)
+    line = book / "vehicles" / "skerry.yml"
+    more = "".join(f"  - {{item: {one}, name: a {one}, look: A {one} on the roof.}}\n" for one in things)
+    line.write_text(line.read_text("utf-8").replace("equipment:\n", f"equipment:\n{more}", 1), "utf-8")
+    asked = ("softer-tick", "step-light-waits")
+    for at, name in enumerate(asked):
+        for folder in ("reports", "vetted"):  # they were of other work
+            rmtree(book / "changes" / name / folder, ignore_errors=True)
+        recipe = book / "changes" / name / "recipe.yml"
+        items = ", ".join(f"{{equipped: {one}}}" for one in things[at::2])
+        fits = f"fits: {{all: [{{line: skerry}}, {{any: [{items}]}}]}}\n"
+        text = re.sub(r"read_on: [\w-]+", "read_on: made-up", recipe.read_text("utf-8"))
+        recipe.write_text(text.replace("fits: {line: skerry}\n", fits, 1), "utf-8")
+    got = CliRunner().invoke(main, ["plan", *asked, "--book", str(book)])
+    assert got.exit_code == 1, got.output
+    assert got.output.splitlines() == [
+        "No job",
+        "",
+        "Together these recipes ask more about the car than can be weighed at once.",
+        "  Say more of the car, or make several jobs of them.",
+    ]
+    car = tmp_path / "car.json"
+    known = replace(CAR, equipment={**CAR.equipment, **dict.fromkeys(things[:4], True)})
+    car.write_text(car_text(CarFile(known)), encoding="utf-8")
+    got = CliRunner().invoke(main, ["plan", *asked, "--book", str(book), "--car", str(car)])
+    assert got.exit_code == 0 and "2 recipes in one job" in got.output, got.output
 
 
 def test_plan_that_does_not_fit_says_why(tmp_path: Path) -> None:

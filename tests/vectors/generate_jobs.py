@@ -200,6 +200,22 @@ def jobs(draw: Random) -> Vectors:
     yield from plans(draw)
     yield from worksheets(draw)
     yield from logs(draw)
+    yield from crowds()
+
+
+def crowds() -> Vectors:
+    """Recipes that together ask about more facts than can be weighed, until more is known of the car."""
+    boxes = [f"box-{number}" for number in range(24)]
+    asks = [{"any": [{"software": box, "range": ">1"} for box in boxes[at::2]]} for at in (0, 1)]
+    for told in (0, 1, 2, 12, 24):
+        yield {
+            "do": "plan",
+            "given": {
+                "recipes": ["bay-time", "bay-fades"],
+                "fits": dict(zip(("bay-time", "bay-fades"), asks, strict=True)),
+                "known": {"modules": {box: {"software": "0"} for box in boxes[:told]}},
+            },
+        }
 
 
 def club_data() -> Json:

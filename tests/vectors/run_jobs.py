@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -54,7 +55,13 @@ def club() -> Book:
 
 def _plan(given: Json) -> Json:
     choose = {SettingPath.parse(path): words for path, words in given.get("choose", {}).items()}
-    one = plan(given["recipes"], club().shop, objects.known(given["known"]), choose)
+    shop = club().shop
+    fits = {
+        name: replace(shop.recipes[name], fits=objects.condition(test))
+        for name, test in given.get("fits", {}).items()
+    }
+    shop = replace(shop, recipes={**shop.recipes, **fits})
+    one = plan(given["recipes"], shop, objects.known(given["known"]), choose)
     out: Json = {"answer": one.fits.kind, "needed_by": {name: list(by) for name, by in one.needed_by.items()}}
     if one.troubles:
         return out | {"troubles": sorted([t.kind, *t.recipes] for t in one.troubles)}

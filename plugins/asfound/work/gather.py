@@ -21,6 +21,7 @@ TroubleKind = Literal[
     "stated",  # authors say they must not be combined
     "clash",  # the same bits, or the same name, in different ways
     "fit",  # the car does not fit
+    "facts",  # together they ask about more than can be weighed
     "layout",  # no layout is known for the car
     "order",  # no order of writing suits all
     "procedure",  # the merged job breaks a rule of the procedure

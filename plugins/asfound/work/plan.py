@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
+from ..car.completions import TooManyFacts
 from ..car.conditions import TRUE, All, Condition, Vehicle
 from ..car.fitting import Answer, answer, satisfiable
 from ..car.known import Known
@@ -43,6 +44,8 @@ NOTHING = Known()
 _NO_FIT = "Leave it out, or correct what is said of the car."
 _NO_CAR = "Make a job of each, or correct what is said of the car."
 _NO_LAYOUT = "Ask the club; never guess a layout."
+_TOO_MANY = "Together these recipes ask more about the car than can be weighed at once."
+_SAY_MORE = "Say more of the car, or make several jobs of them."
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +167,15 @@ class _Planner:
         self.questions: list[Question] = []
 
     def plan(self) -> Plan:
+        try:
+            return self.merged()
+        except TooManyFacts:
+            names = tuple(one.id for one in self.gathered.recipes)
+            self.troubles.append(Trouble("facts", names, _TOO_MANY, _SAY_MORE))
+        return Plan((), self.gathered.needed_by, tuple(self.troubles), Answer("if"))
+
+    def merged(self) -> Plan:
+        """TooManyFacts when the recipes together ask more than can be weighed."""
         recipes = self.gathered.recipes
         fits = self.fits(recipes)
         jobs = tuple(job for one in recipes if (job := self.job(one)) is not None)

@@ -9,6 +9,9 @@
   const versions = asfound.versions;
   const LIMIT = 1 << 22;
 
+  /** Conditions name more unknown facts at once than can be weighed exactly. */
+  class TooManyFacts extends RangeError {}
+
   /** Months since year 0 of an ISO 8601 month. */
   function monthNumber(month) {
     const [year, number] = month.split("-").map(Number);
@@ -199,7 +202,7 @@
         }
         this.values.set(name, some);
         this.size *= some.length;
-        if (this.size > LIMIT) { throw new RangeError("too many unknown facts at once"); }
+        if (this.size > LIMIT) { throw new TooManyFacts("too many unknown facts at once"); }
       }
       this.valid = (1n << BigInt(this.size)) - 1n;
       this.masks = new Map();
@@ -245,5 +248,5 @@
     }
   }
 
-  asfound.completions = { world, Space, fact, accepts, vehicleKeys, equipment, monthNumber, ends };
+  asfound.completions = { world, Space, TooManyFacts, fact, accepts, vehicleKeys, equipment, monthNumber, ends };
 }(window.asfound = window.asfound || {}));

@@ -99,7 +99,19 @@
 
   /** The recipes as one job on a car of which this is known; `chosen` is words by setting path. Counterpart: plan. */
   function plan(asked, stock, known, chosen) {
-    const { recipes, neededBy, troubles } = gather(asked, stock.recipes);
+    const gathered = gather(asked, stock.recipes);
+    const { recipes, neededBy, troubles } = gathered;
+    try { return merged(gathered, stock, known, chosen); } catch (error) {
+      if (!(error instanceof asfound.completions.TooManyFacts)) { throw error; }
+      troubles.push({
+        kind: "facts", recipes: recipes.map((one) => one.id), reason: gettext("Together these recipes ask more about the car than can be weighed at once."),
+        repair: gettext("Say more of the car, or make several jobs of them."),
+      });
+      return { neededBy, troubles, questions: [], jobs: [], fits: { kind: "if", because: [] } };
+    }
+  }
+
+  function merged({ recipes, neededBy, troubles }, stock, known, chosen) {
     const out = { neededBy, troubles, questions: [], jobs: [] };
     out.fits = fits(recipes, stock, known, troubles);
     for (const recipe of recipes) {
