@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from asfound.source.fields import wanted
 from asfound.source.findings import Finding, arrange, path_text, quoted, shown
+from asfound.source.junit import as_junit
 from asfound.source.report import as_json, as_lines, count_text
 
 CAUSE = Finding("unknown-key", "modules/lamps.yml", 3, 1, "nam", "there is no key nam", "write name")
@@ -100,6 +102,67 @@ def test_as_lines_and_a_count():
     assert count_text([OTHER, CAUSE, FOLLOWS, more]) == "2 findings in 2 files, and 2 that follow from them."
     assert count_text([FOLLOWS]) == "1 finding in 1 file."  # its cause is not among them
     assert count_text([replace(CAUSE, because=FOLLOWS.key), FOLLOWS]) == "2 findings in 2 files."
+
+
+EMPTY = Finding(
+    "yaml-empty-value", "changes/a/recipe.yml", 6, 7, "title", "nothing stands here", "write the value: what"
+)
+
+
+def test_what_is_to_be_filled_in_is_a_list_below_all_else_and_each_place_is_there():
+    broken = replace(FOLLOWS, because=EMPTY.key, file="changes/b/recipe.yml")
+    open_end = "write the value, or leave the key out: why"
+    found = [EMPTY, replace(EMPTY, line=12, column=10, path="by", repair=open_end), broken, CAUSE]
+    assert list(as_lines(found)) == [
+        *as_lines([CAUSE]),
+        "recipes/changes/a/recipe.yml [yaml-empty-value]",
+        "  2 things to fill in:",
+        "  6:7    title: what",
+        "  12:10  by: write the value, or leave the key out: why",
+        "    recipes/changes/b/recipe.yml:7:5 changes[0].setting [no-module]",
+        "      its file is broken",
+        "      repair: see there",
+    ]
+    assert count_text(found) == "3 findings in 2 files, and 1 that follows from them."
+    elsewhere = replace(EMPTY, file="changes/c/recipe.yml")
+    assert "  repair: write the value: what" in list(as_lines([EMPTY, elsewhere]))  # one in a file is no list
+    assert "recipes/changes/a/recipe.yml:12:10 by [yaml-empty-value]" in list(as_lines(found, fold=False))
+    told = as_junit(found, ["changes/a/recipe.yml"], "recipes")
+    assert "recipe.yml:6:7 title [" in told and "recipe.yml:12:10 by [" in told
+    assert [(one["line"], one["path"]) for one in json.loads(as_json(found))[:2]] == [
+        (6, "title"),
+        (7, "changes[0].setting"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "path", "what"),
+    [
+        (
+            "recipe",
+            "changes[3].from",
+            "the value it must have before, in words; 'any' when every value will do; such as stays off",
+        ),
+        (
+            "recipe",
+            "checks[0].power",
+            "where the key stands and whether the engine runs; one of key-off, key-on, engine-running",
+        ),
+        (
+            "module",
+            "address",
+            'in quotes, hexadecimal after 0x. Left out when places name their own. Such as "0x3B"',
+        ),
+        ("report", "car.modules.living-area.software", 'as the module states it; such as "0310"'),
+        ("recipe", "media.menu[0]", "what to choose on the screen, in order"),
+        ("recipe", "motto", ""),
+        ("recipe", "checks[0].motto", ""),
+        ("recipe", "fits.all[0].line", ""),
+        ("recipe", "", ""),
+    ],
+)
+def test_what_is_wanted_where_nothing_stands(kind, path, what):
+    assert wanted(kind, path) == what
 
 
 def test_as_json():

@@ -30,6 +30,10 @@ FILES = {
     "changes/map-card/recipe.yml": ("recipe", "file-to-load"),
 }
 RECIPE = "changes/awning-lamp-with-door/recipe.yml"
+WRITE = "write the value: "
+STATUS = "draft: not yet for others. offered: for use and review. withdrawn: no longer to be done."
+ADDRESS = 'in quotes, hexadecimal after 0x. Left out when places name their own. Such as "0x3B"'
+SINCE = "a day, ISO 8601 YYYY-MM-DD; such as 2026-04-30"
 
 
 @pytest.fixture
@@ -155,14 +159,27 @@ def test_a_wrong_modeline(book, line):
 @pytest.mark.parametrize(
     ("place", "old", "new", "repair"),
     [
-        (RECIPE, "status: offered", "status:", "write the value"),
-        (RECIPE, "to: follows", "to: ", "write the value"),
-        (RECIPE, "way_back: automatic", "way_back: automatic\npictures:", EMPTY),
-        ("modules/living-area.yml", 'address: "0x3B"', "address:", EMPTY),
-        ("club.yml", "since: 2019-04-07", "since: ", "write the value"),
+        (RECIPE, "status: offered", "status:", WRITE + STATUS),
+        (
+            RECIPE,
+            "to: follows",
+            "to: ",
+            WRITE + "the new value, or a question to the reader; such as follows",
+        ),
+        (
+            RECIPE,
+            "way_back: automatic",
+            "way_back: automatic\npictures:",
+            f"{EMPTY}: pictures in the recipe's folder that its steps use",
+        ),
+        (RECIPE, "way_back: automatic", "way_back: automatic\nmotto:", EMPTY),
+        ("modules/living-area.yml", 'address: "0x3B"', "address:", f"{EMPTY}: {ADDRESS}"),
+        ("club.yml", "since: 2019-04-07", "since: ", WRITE + SINCE),
     ],
 )
-def test_an_empty_key_may_be_left_out_only_where_the_schema_lets_it(book, place, old, new, repair):
+def test_what_stands_empty_is_described_and_may_be_left_out_only_where_the_schema_lets_it(
+    book, place, old, new, repair
+):
     edit(book, place, old, new)
     found = only(book)
     assert (found.id, found.message, found.repair) == ("yaml-empty-value", "nothing stands here", repair)

@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from ..car.phrases import counted
+from .findings import plainly
 from .flow import flow
 from .schemas import KINDS, READERS, documents
 from .schemawords import TYPE_NAMES
@@ -89,10 +90,35 @@ def anchor_of(kind: str, path: str) -> str:
 
     What the schema does not know is described where it stands.
     """
-    known: dict[str, str] = {}
+    field, _ = _nearest(kind, path)
+    return field.anchor if field else ""
+
+
+def wanted(kind: str, path: str) -> str:
+    """What is to be written where a finding names an empty value; empty where the schema does not say.
+
+    For an entry of a list it is what the list holds.
+    """
+    of = re.sub(r"\[\d+\]\Z", "", path)
+    field, whole = _nearest(kind, of)
+    if field is None or not whole or not field.description:
+        return ""
+    said, more = plainly(field.description), ""
+    if field.values and not all(value in said for value in field.values):
+        more = f"one of {', '.join(field.values)}"
+    elif field.examples and not field.values and of == path:
+        more = f"such as {field.examples[0]}"
+    if not more:
+        return said
+    return f"{said} {more[0].upper()}{more[1:]}" if said.endswith(".") else f"{said}; {more}"
+
+
+def _nearest(kind: str, path: str) -> tuple[Field | None, bool]:
+    """The field that a finding names, or the last one on the way there; whether it is that field itself."""
+    known: dict[str, Field] = {}
     for field in fields(kind):
-        known.setdefault(field.path, field.anchor)
-    place, end = "", ""
+        known.setdefault(field.path, field)
+    place, end = "", None
     for key in re.findall(r"\[[^\]]*\]|[^.\[]+", path):
         if re.fullmatch(r"\[\d+\]", key):
             steps: tuple[str, ...] = (f"{place}[]",)
@@ -100,10 +126,10 @@ def anchor_of(kind: str, path: str) -> str:
             steps = (f"{place}.{key}".lstrip("."), f"{place}.*".lstrip("."))
         below = [step for step in steps if any(each.startswith(step) for each in known)]
         if not below:
-            break
+            return end, False
         place = below[0]
         end = known.get(place, end)
-    return end
+    return end, end is not None and end.path == place
 
 
 def _root(kind: str) -> _Place:

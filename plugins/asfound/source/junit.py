@@ -36,7 +36,7 @@ def as_junit(findings: Iterable[Finding], files: Iterable[str], folder: str = "r
             more = f" (and {len(here) - 1} more)" if len(here) > 1 else ""
             said = {"type": here[0].id, "message": _safe(here[0].message) + more}
             failure = ElementTree.SubElement(case, "failure", said)
-            failure.text = _safe("\n".join(as_lines(here, folder)))
+            failure.text = _safe("\n".join(as_lines(here, folder, fold=False)))
     ElementTree.indent(suites)
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(suites, encoding="unicode")
 

@@ -20,7 +20,7 @@ from .guards import Unreadable
 from .limits import PICTURE_BYTES
 from .names import Named, meant, modeline, sort_out
 from .positions import Positions
-from .reader import EMPTY, read
+from .reader import EMPTY, EMPTY_ITEM, read
 from .schemas import demanded, validate
 from .translations import Translation
 from .tree import FolderTree, Tree
@@ -159,20 +159,25 @@ def parse(file: Named, raw: bytes) -> Parsed:
             )
         )
     if data is not None:
-        findings = [*_demanded(file.kind, findings, positions)]
+        findings = [*_to_fill_in(file.kind, findings, positions)]
         findings += validate(file.kind, data, positions, file.path)
     sound = all(finding.id == "file-modeline" for finding in findings)
     built = BUILD[file.kind](data, Origin(file.path)) if sound else None
     return Parsed(data, positions, tuple(findings), built)
 
 
-def _demanded(kind: str, findings: Iterable[Finding], positions: Positions) -> Iterator[Finding]:
-    """The findings; of an empty key that the schema demands none says that it may be left out."""
+def _to_fill_in(kind: str, findings: Iterable[Finding], positions: Positions) -> Iterator[Finding]:
+    """The findings; those of empty values say what is to be written, and which key may be left out."""
     paths = {path_text(path): path for path in positions.spoilt}
     for finding in findings:
-        path = paths.get(finding.path, ())
-        if finding.repair == EMPTY and path and demanded(kind, path):
-            finding = replace(finding, repair="write the value")
+        if finding.repair in (EMPTY, EMPTY_ITEM):
+            from .fields import wanted
+
+            path = paths.get(finding.path, ())
+            needed = finding.repair == EMPTY and path and demanded(kind, path)
+            repair = "write the value" if needed else finding.repair
+            what = wanted(kind, finding.path)
+            finding = replace(finding, repair=f"{repair}: {what}" if what else repair)
         yield finding
 
 

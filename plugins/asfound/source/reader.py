@@ -50,7 +50,8 @@ class _Stop(Exception):
     """The rest of the file is not worth reading."""
 
 
-EMPTY = "write the value, or leave the key out"
+EMPTY = "write the value, or leave the key out"  # the repair of a key without a value
+EMPTY_ITEM = "write it, or remove the dash"
 _NEXT = object()  # a map that waits for its next key
 _REFERRING = ("yaml-anchor", "yaml-alias")
 _SKIP = object()  # a key whose value is read but not kept
@@ -298,11 +299,7 @@ class _Reader:
                 event,
                 "yaml-empty-value",
                 "nothing stands here",
-                "write a key"
-                if as_key
-                else EMPTY
-                if isinstance(key, str)
-                else "write it, or remove the dash",
+                "write a key" if as_key else EMPTY if isinstance(key, str) else EMPTY_ITEM,
             )
 
     def _no_properties(self, event: Any) -> None:

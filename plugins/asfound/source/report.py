@@ -14,6 +14,8 @@ from .findings import Finding, arrange
 
 _MOST_KINDS = 5
 _PLACES = 8  # shown of those that could be at fault just as well
+_EMPTY = "yaml-empty-value"
+_WRITE = "write the value: "  # goes without saying in a list of what is to be filled in
 
 
 def place_text(finding: Finding, folder: str = "recipes") -> str:
@@ -21,9 +23,37 @@ def place_text(finding: Finding, folder: str = "recipes") -> str:
     return f"{folder}/{finding.file}:{finding.line}:{finding.column}"
 
 
-def as_lines(findings: Iterable[Finding], folder: str = "recipes") -> Iterator[str]:
-    """Lines of plain text: causes first, what follows from a cause indented below it, once for each file."""
-    arranged = arrange(findings)
+def as_lines(findings: Iterable[Finding], folder: str = "recipes", *, fold: bool = True) -> Iterator[str]:
+    """Lines of plain text: causes first, what follows from a cause indented below it, once for each file.
+
+    With ``fold``, where several values of a file are empty, as when it has just been begun, they are a list
+    of what is to be filled in, below all else, lest it bury what is wrong.
+    """
+    said = list(_levels(arrange(findings)))
+    empty = Counter(one.file for level, one, _ in said if not level and one.id == _EMPTY)
+    begun: dict[str, list[tuple[int, Finding, int]]] = {}
+    file = ""
+    for level, finding, others in said:
+        if not level:
+            file = finding.file if fold and finding.id == _EMPTY and empty[finding.file] > 1 else ""
+        if file:
+            begun.setdefault(file, []).append((level, finding, others))
+        else:
+            yield from _one(level, finding, others, folder)
+    for file, parts in begun.items():
+        here = [finding for level, finding, _ in parts if not level]
+        places = [f"{one.line}:{one.column}" for one in here]
+        yield f"{folder}/{file} [{_EMPTY}]"
+        yield f"  {counted(len(here), 'thing')} to fill in:"
+        for place, one in zip(places, here, strict=True):
+            yield f"  {place:{max(map(len, places))}}  {one.path}: {one.repair.removeprefix(_WRITE)}"
+        for level, finding, others in parts:
+            if level:
+                yield from _one(level, finding, others, folder)
+
+
+def _levels(arranged: Sequence[Finding]) -> Iterator[tuple[int, Finding, int]]:
+    """How many causes each finding has above it, and of how many more places of its file the same is said."""
     alike = Counter(_consequence(finding) for finding in arranged)
     depth: dict[str, int] = {}
     for finding in arranged:
@@ -32,16 +62,20 @@ def as_lines(findings: Iterable[Finding], folder: str = "recipes") -> Iterator[s
             continue  # the same was said of another place in this file
         level = depth[finding.because] + 1 if finding.because in depth else 0
         depth.setdefault(finding.key, level)
-        indent = "    " * level
-        where = f" {finding.path}" if finding.path else ""
-        yield f"{indent}{place_text(finding, folder)}{where} [{finding.id}]"
-        more = f" (and at {counted(others, 'more place')} in this file)" if others else ""
-        yield f"{indent}  {finding.message}{more}"
-        for file, line, column in finding.also[:_PLACES]:
-            yield f"{indent}  see also {folder}/{file}:{line}:{column}"
-        if len(finding.also) > _PLACES:
-            yield f"{indent}  see also {counted(len(finding.also) - _PLACES, 'more place')}"
-        yield f"{indent}  repair: {finding.repair}"
+        yield level, finding, others
+
+
+def _one(level: int, finding: Finding, others: int, folder: str) -> Iterator[str]:
+    indent = "    " * level
+    where = f" {finding.path}" if finding.path else ""
+    yield f"{indent}{place_text(finding, folder)}{where} [{finding.id}]"
+    more = f" (and at {counted(others, 'more place')} in this file)" if others else ""
+    yield f"{indent}  {finding.message}{more}"
+    for file, line, column in finding.also[:_PLACES]:
+        yield f"{indent}  see also {folder}/{file}:{line}:{column}"
+    if len(finding.also) > _PLACES:
+        yield f"{indent}  see also {counted(len(finding.also) - _PLACES, 'more place')}"
+    yield f"{indent}  repair: {finding.repair}"
 
 
 def _consequence(finding: Finding) -> tuple[str | None, ...]:
