@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
@@ -26,7 +27,7 @@ from asfound.pages.policy import policy
 from asfound.pages.sheets import SheetPage, Sheets
 from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker
-from asfound.pages.words import sentence
+from asfound.pages.words import UNITS, sentence
 from asfound.rules.run import check_book
 from asfound.speech import speaking
 from asfound.work.byhand import DigitWork, NumberWork, Work, by_hand
@@ -351,6 +352,23 @@ ENDS = [
 def test_sentences_end_alike_on_both_sides(tab: Page, bases: dict[str, str]) -> None:
     tab.goto(bases["file"] + "find.html")
     assert tab.evaluate("(all) => all.map(asfound.words.sentence)", ENDS) == [sentence(one) for one in ENDS]
+
+
+TORN = re.compile(r"[0-9] (?:V|Ah|min|h|s|%)\b(?![/\w])")
+
+
+def test_no_number_is_parted_from_its_unit(tab: Page, bases: dict[str, str]) -> None:
+    """On sheets, made and drawn, and on pages (ISO 80000-1, 7.2.2)."""
+    whole = "() => document.querySelector('main').textContent"
+    asked = ["map-card-0422", "awning-lamp-time-out"]
+    said = [drawn(tab, bases["file"], {"recipes": asked}).evaluate(whole)]
+    for page in ("sheets/map-card-0422.html", "recipes/awning-lamp-time-out.html"):
+        tab.goto(bases["file"] + page)
+        part = "main" if page.startswith("sheets") else ".asf-recipe :is(.asf-steps, .asf-facts, .asf-table)"
+        said.append("\n".join(tab.locator(part).evaluate_all("all => all.map((one) => one.textContent)")))
+    assert [TORN.findall(one) for one in said] == [[], [], []]
+    assert all("12.2\u00a0V" in one for one in said)
+    assert tab.evaluate("asfound.words.UNITS") == list(UNITS)
 
 
 def test_without_javascript_the_sheet_is_there(opener: Any) -> None:

@@ -226,3 +226,19 @@ def test_addresses() -> None:
 def test_headings_are_read_from_the_page() -> None:
     html = '<h1 id="top">A &amp; <em>b</em></h1><h2>no id</h2><h3 id="c">d\n</h3>'
     assert [(e.level, e.id, e.title) for e in headings(html)] == [(1, "top", "A & b"), (3, "c", "d")]
+
+
+@pytest.mark.parametrize(
+    ("html", "whole"),
+    [
+        ("<p>Below 12.2 V, connect</p>", "<p>Below 12.2\u00a0V, connect</p>"),
+        ("<b>1 h 5 min</b>", "<b>1\u00a0h 5\u00a0min</b>"),
+        ("<td>60 km/h</td><td>30 %</td>", "<td>60\u00a0km/h</td><td>30\u00a0%</td>"),
+        ("<p>about 3 Vans and 4 ms/div</p>", "<p>about 3 Vans and 4 ms/div</p>"),
+        ('<p title="12.2 V">x</p>', '<p title="12.2 V">x</p>'),
+        ("<code>03 A1 09 06</code>", "<code>03 A1 09 06</code>"),
+        ("<p>0 then D then 2 to F</p>", "<p>0 then D then 2 to F</p>"),
+    ],
+)
+def test_no_number_is_parted_from_its_unit(html: str, whole: str) -> None:
+    assert words.unbroken(html) == whole

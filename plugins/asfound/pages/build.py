@@ -36,6 +36,7 @@ from .views.planner import planner_page
 from .views.recipe import SIGNALS, recipe_page
 from .views.status import stamp
 from .views.vehicle import Vehicles
+from .words import unbroken
 
 _HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
@@ -175,7 +176,8 @@ class Pages:
         # The height of what scripts put at the top is kept, so that nothing moves later.
         room = "" if links.is_reference(key) else f'<div class="{kept}" data-asf-room></div>\n'
         inner = self._translation_notice(key, inner) + inner
-        html = f"<div {self._marks(kind, key, link)}>\n{room}{inner}</div>\n{self._scripts(key, link)}"
+        marks, scripts = self._marks(kind, key, link), self._scripts(key, link)
+        html = f"<div {marks}>\n{room}{unbroken(inner)}</div>\n{scripts}"
         return Rendered(html, headings(html))
 
     def _translation_notice(self, key: str, html: str) -> str:

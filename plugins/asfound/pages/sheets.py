@@ -30,6 +30,7 @@ from .views.desk import Desk
 from .views.recipe import SIGNALS
 from .views.sheet import Maker, Sheet
 from .views.status import LABELS
+from .words import unbroken
 
 PAPER = Path(__file__).parent / "paper"
 _PLACE = "assets/asfound/paper"
@@ -210,7 +211,7 @@ class Sheets:
 
     def _rendered(self, template: str, **context: Any) -> str:
         with own_faults_named(self._overrides):
-            return self.templates.get_template(template).render(**context)
+            return unbroken(self.templates.get_template(template).render(**context))
 
 
 def _speech() -> tuple[str, ...]:

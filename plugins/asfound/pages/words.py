@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from ..car.phrases import list_words as list_words
@@ -11,6 +12,25 @@ from ..car.where import ordinal as ordinal
 from ..car.where import part_words as part_words
 from ..car.where import place_words as place_words
 from ..speech import Original, gettext, ngettext, number_words
+
+
+UNITS = (
+    *("V", "mV", "A", "mA", "Ah", "W", "kW", "Ω", "kΩ", "Hz", "kHz", "s", "ms", "min", "h", "u", "d", "°C", "K", "%"),
+    *("m", "mm", "cm", "km", "km/h", "m/s", "1/min", "bar", "kPa", "Pa", "N", "Nm", "g", "kg", "L", "l"),
+    *("B", "kB", "MB", "GB"),
+)
+"""Symbols that follow a number; of the SI, and beside it. "u" is the hour where Dutch is spoken."""
+# The blank first and then what is beside it: the order that searches a page in a fifth of the time.
+_FIRST = re.escape("".join(sorted({unit[0] for unit in UNITS})))
+_TORN = re.compile(rf" (?<=[0-9] )(?=[{_FIRST}])(?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w/])[^<>]*<)")
+
+
+def unbroken(html: str) -> str:
+    """HTML in which no number is parted from its unit at the end of a line (ISO 80000-1, 7.2.2).
+
+    Text alone is changed, never what stands inside a tag. What a browser draws: ``asfound.words.unbroken``.
+    """
+    return _TORN.sub("\u00a0", html)
 
 
 def count_words(n: int, one: str, many: str) -> str:

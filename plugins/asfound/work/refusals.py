@@ -61,7 +61,7 @@ REFUSALS: tuple[Refusal, ...] = (
         0x31,
         N_("request out of range"),
         N_("The module does not know this record, or does not accept one of the values."),
-        N_("Stop: this is perhaps the wrong layout for the car. Try no other values; ask the club."),
+        N_("This is perhaps the wrong layout for the car. Try no other values; ask the club."),
         "stop",
     ),
     Refusal(

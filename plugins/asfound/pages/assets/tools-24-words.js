@@ -123,6 +123,21 @@
     return capital(!said || /[.!?…]["”]*$/.test(said) ? said : said + ".");
   }
 
+  const UNITS = ["V", "mV", "A", "mA", "Ah", "W", "kW", "Ω", "kΩ", "Hz", "kHz", "s", "ms", "min", "h", "u", "d", "°C", "K", "%",
+    "m", "mm", "cm", "km", "km/h", "m/s", "1/min", "bar", "kPa", "Pa", "N", "Nm", "g", "kg", "L", "l", "B", "kB", "MB", "GB"];
+  const TORN = new RegExp("(\\d) (?=(?:" + UNITS.join("|") + ")(?![\\p{L}\\d_/]))", "gu");
+
+  /** Below this element no number is parted from its unit at the end of a line. Counterpart: pages.words.unbroken. */
+  function unbroken(room) {
+    const walk = document.createTreeWalker(room, NodeFilter.SHOW_TEXT);
+    while (walk.nextNode()) {
+      const { data } = walk.currentNode;
+      const whole = data.replace(TORN, "$1\u00a0");
+      if (whole !== data) { walk.currentNode.data = whole; }
+    }
+    return room;
+  }
+
   function softwareWords(range, negate) {
     const said = range.split(",").map((part) => {
       const [, operator, version] = /^([<>=]*)(.*)$/.exec(part);
@@ -325,5 +340,5 @@
     return Array.from(new Set(out));
   }
 
-  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, capital, sentence, ordinal, minutesWords, monthWords, the };
+  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, capital, sentence, UNITS, unbroken, ordinal, minutesWords, monthWords, the };
 }(window.asfound = window.asfound || {}));

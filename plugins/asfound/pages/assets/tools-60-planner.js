@@ -7,7 +7,7 @@
   const { h, fill, button, download, prose } = asfound.dom;
   const { store } = asfound;
   const { load, loadRecipes } = asfound.catalogue;
-  const { sentence, minutesWords } = asfound.words;
+  const { sentence, minutesWords, unbroken } = asfound.words;
 
   function start(root, base, href) {
     const index = asfound.catalogue.recipes();
@@ -84,6 +84,7 @@
         drawSummary(summary, one);
         drawOperations(operations, one);
         warnings.replaceChildren(...drawHazards(one, wanted));
+        unbroken(warnings);
         /* Where there is no job, why not stands first, and nothing is offered that only a job has. */
         for (const part of [warnings, paper, whole, later]) { if (part) { part.hidden = !one.plan.operations; } }
         if (mishaps) { mishaps.refresh(); }
@@ -130,6 +131,7 @@
         for (const [first, second] of plan.together) { parts.push(h("p", { text: gettext("“{first}” and “{second}” are written together.", { first: titles[first], second: titles[second] }) })); }
       }
       fill(out, ...parts);
+      unbroken(out);
     }
 
     function drawOperations(out, one) {
@@ -141,6 +143,7 @@
         h("div", { class: "asf-step__text" }, prose(sentence(o.do === "have-ready" ? gettext("Have at hand:") + " " + o.text : o.text)), " ", o.of && titles[o.of] && one.plan.jobs.length > 1 ? h("span", { class: "asf-tag", text: titles[o.of] }) : ""),
         o.expect ? h("p", { class: "asf-step__expect" }, h("b", { text: gettext("Expect") }), " ", prose(sentence(o.expect))) : "",
         o.else ? h("p", { class: "asf-step__stop" }, [gettext("If "), "If "].some((begins) => o.else.startsWith(begins)) ? "" : [h("b", { text: gettext("If not") }), " "], prose(sentence(o.else))) : "")))) : "");
+      unbroken(out);
     }
 
     function drawLog() {

@@ -76,7 +76,7 @@
     for (const { original } of Object.values(papers)) {
       if (original) { asfound.paper.mark(drawn, original.lang, original.texts); }
     }
-    main.replaceWith(drawn);
+    main.replaceWith(asfound.words.unbroken(drawn));
     headSides(plan.jobs.map((job) => job.recipe), papers, root.dataset.asfClub);
     root.dataset.asfDrawn = "yes";
   }
