@@ -44,6 +44,21 @@ def said(example: str) -> list[tuple[str, str]]:
             'put it in quotes: "1.50"',
         ),
         (
+            "line/power-below-zero",
+            '"-9.5" has not the form of “Exact number above 0”',
+            'a decimal number in quotes, more than 0, kept exactly as written; for example "9.5"',
+        ),
+        (
+            "line/power-below-zero",
+            '"-12" has not the form of “Exact number from 0”',
+            'a decimal number in quotes, 0 or more, kept exactly as written; for example "12"',
+        ),
+        (  # and not "12"
+            "line/power-with-unit",
+            '"1.2 V" has not the form of “Exact number from 0”',
+            'a decimal number in quotes, 0 or more, kept exactly as written; for example "12"',
+        ),
+        (
             "recipe/list-written-as-text",
             'the text "2" where a list is expected',
             'write it in brackets: ["2"]',
@@ -259,7 +274,14 @@ def test_patterns_end_at_the_very_end_and_take_only_ascii_digits():
         for pattern in patterns(schema):
             assert pattern.startswith("^") and pattern.endswith("$(?!\\n)")
             assert "\\d" not in pattern and "\\w" not in pattern
-    for name, text in (("hex-bytes", "01 40"), ("slug", "a-b"), ("date", "2026-01-02"), ("decimal", "0.5")):
+    for name, text in (
+        ("hex-bytes", "01 40"),
+        ("slug", "a-b"),
+        ("date", "2026-01-02"),
+        ("decimal", "0.5"),
+        ("decimal-from-zero", "0.5"),
+        ("decimal-above-zero", "0.5"),
+    ):
         test = Compiler(documents(), {}).compile({"$ref": f"#/$defs/{name}"}, "common.schema.json")
         assert test(text)
         assert not test(text + "\n") and not test(text.replace("0", "０").replace("a", "ａ"))
@@ -278,6 +300,8 @@ def test_patterns_take_linear_time():
         ("software-range", ">=0," * 40_000),
         ("part", "A " * 40_000 + "-"),
         ("decimal", "1" * 80_000 + "x"),
+        ("decimal-from-zero", "1" * 80_000 + "x"),
+        ("decimal-above-zero", "0" * 80_000 + "x"),
     ):
         before = time.process_time()
         assert not re.search(common[name]["pattern"], evil)

@@ -223,7 +223,7 @@ def _suggest(error: Error) -> str:
         plain.replace("http:", "https:"),
         re.sub(r"^(-?)\+?0*(?=[0-9])", r"\1", plain),
         "0x" + digits if schema["pattern"].startswith("^0x") else "",
-        " ".join(digits[n : n + 2] for n in range(0, len(digits), 2)),
+        " ".join(digits[n : n + 2] for n in range(0, len(digits), 2)) if "A-F" in schema["pattern"] else "",
     )
     for candidate in candidates:
         short = schema.get("minLength", 1) <= len(candidate) <= schema.get("maxLength", 1 << 62)
