@@ -141,3 +141,28 @@ def test_text_keeps_its_contrast_in_light_and_dark(opener: Any, scheme: str, nam
                 }).filter(([ratio]) => ratio < 4.5);
         }""")
         assert poor == []
+
+
+@pytest.mark.parametrize("javascript", [True, False])
+def test_on_a_phone_a_recipe_begins_with_what_stands_where(opener: Any, javascript: bool) -> None:
+    with opener("file", width=360, javascript=javascript) as reader:
+        page = reader.open("recipes/step-goes-back-out.html")
+        contents = page.locator(".asf-contents")
+        links = contents.get_by_role("link")
+        assert contents.is_visible() and not links.first.is_visible()
+        assert contents.bounding_box()["y"] < page.locator("#glance").bounding_box()["y"]
+        contents.locator("summary").click()
+        told = links.evaluate_all("links => links.map((link) => [link.hash.slice(1), link.innerText])")
+        headings = page.locator(".asf h2:visible:not(#worksheet)")  # that one has a link of its own, above
+        assert told == headings.evaluate_all("all => all.map((one) => [one.id, one.innerText])")
+        assert len(told) > 10
+        links.filter(has_text="The way back").click()
+        page.wait_for_function(
+            "Math.abs(document.querySelector('#way-back').getBoundingClientRect().top) < 200"
+        )
+        page.emulate_media(media="print")
+        assert not contents.is_visible()
+        page.emulate_media(media="screen")
+        page.set_viewport_size({"width": 1280, "height": 800})
+        assert not contents.is_visible()  # the theme's own list stands beside the page
+        assert page.locator(".md-sidebar--secondary a[href='#way-back']").is_visible()

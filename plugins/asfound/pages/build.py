@@ -41,6 +41,8 @@ from .words import unbroken
 _HEADING = re.compile(r'<h([1-4]) id="([^"]+)">(.*?)</h\1>', re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
 _DESCRIPTION = 160
+_LISTED = 2  # level of the headings in a page's list of contents
+_CONTENTS = Markup("<!-- contents -->")  # where a template wants them listed; no text of a book can hold it
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,15 +172,21 @@ class Pages:
         """
         template, page = self._view(key, lambda to: link(links.FIND if to in self._unpublished else to))
         with own_faults_named(self._overrides):
-            inner = self._environment.get_template(template).render(page=page, glossary=link(links.GLOSSARY))
+            told = {"page": page, "glossary": link(links.GLOSSARY), "contents": _CONTENTS}
+            inner = self._environment.get_template(template).render(told)
         kind = template.removesuffix(".html")
         kept = "asf-room asf-room--sheet" if getattr(page, "jobs", ()) else "asf-room"
         # The height of what scripts put at the top is kept, so that nothing moves later.
         room = "" if links.is_reference(key) else f'<div class="{kept}" data-asf-room></div>\n'
-        inner = self._translation_notice(key, inner) + inner
+        inner = unbroken(self._translation_notice(key, inner) + inner)
+        toc = headings(inner)
+        if _CONTENTS in inner:
+            listed = [entry for entry in toc if entry.level == _LISTED]
+            contents = self._environment.get_template("contents.html").render(contents=listed)
+            inner = inner.replace(_CONTENTS, contents, 1)
         marks, scripts = self._marks(kind, key, link), self._scripts(key, link)
-        html = f"<div {marks}>\n{room}{unbroken(inner)}</div>\n{scripts}"
-        return Rendered(html, headings(html))
+        html = f"<div {marks}>\n{room}{inner}</div>\n{scripts}"
+        return Rendered(html, toc)
 
     def _translation_notice(self, key: str, html: str) -> str:
         """What readers of a translation must know; nothing where the book is shown as it was written."""
