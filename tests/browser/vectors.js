@@ -175,6 +175,7 @@ var asfoundVectors = (function () {
     "code-check": (g) => ({ normal: asfound.codes.normalise(g.typed), right: asfound.codes.codeRight(g.typed) }),
     "make-code": (g) => ({ code: asfound.codes.makeCode(asfound.codes.spell(g.document)) }),
     "sha256": (g) => ({ sha256: asfound.codes.sha256(Uint8Array.from(g.bytes.match(/../g) || [], (pair) => parseInt(pair, 16))) }),
+    "for-reading": (g) => ({ words: asfound.values.forReading(g.number) }),
     "fault": (g) => {
       if (g.number !== undefined) { return { code: asfound.codes.decodeFault(g.number) }; }
       const number = asfound.codes.encodeFault(g.code);

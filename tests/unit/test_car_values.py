@@ -8,8 +8,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from asfound.car import values
 from asfound.car.settings import Choice, Choices, Kind, Number, Setting, Text
-from asfound.car.values import Meaning, Stored, ValueProblem, accept, decimal, decode, encode, step, with_unit
+from asfound.car.values import (
+    Meaning,
+    Stored,
+    ValueProblem,
+    accept,
+    decimal,
+    decode,
+    encode,
+    for_reading,
+    step,
+    with_unit,
+)
 
 DECIMALS = st.decimals(-500, 500, places=3, allow_nan=False, allow_infinity=False).map(Fraction)
 FACTORS = DECIMALS.filter(lambda f: f != 0)
@@ -45,6 +57,8 @@ def test_numbers() -> None:
     assert decode(CUT_OFF, 4095, 12) == Meaning("not learned", True)
     assert encode(CUT_OFF, "not learned", 12) == Stored(4095, "not learned", True)
     assert step(CUT_OFF) == "0.05 V" and step(LAMP) == ""
+    assert with_unit(CUT_OFF, "-0.5") == "−0.5 V" and values.number(Fraction(-11, 2)) == "−5.5"  # no hyphen
+    assert for_reading("-40") == "−40" and for_reading("40") == "40"
     assert with_unit(CUT_OFF, "11.4") == "11.4 V" and with_unit(CUT_OFF, "not learned") == "not learned"
 
 

@@ -15,6 +15,8 @@ from asfound.car.records import Layout
 from asfound.pages import bits, links, words
 from asfound.pages.build import headings
 from asfound.pages.figures.strips import PATTERNS, Mark, strip
+from asfound.pages.views.changes import checksum_words
+from asfound.pages.views.sheet_words import bytes_words
 
 BYTE = st.integers(0, 255)
 
@@ -39,6 +41,17 @@ def test_positions_are_said_twice() -> None:
     assert words.part_words(Part(6, 4, 7)) == (
         "byte 6, the seventh pair; bits 7 to 4, eighth to fifth from the right"
     )
+
+
+def test_two_bytes_are_named_and_no_run() -> None:
+    two, four = (Checksum(kind, 0, 5, 6, order="little") for kind in ("crc16-arc", "crc32-iso-hdlc"))
+    assert checksum_words(two).startswith(
+        "Bytes 6 and 7, the seventh and eighth pairs, least significant first, are a checksum ("
+    )
+    assert checksum_words(four).startswith("Bytes 6 to 9, the seventh to tenth pair, ")
+    assert bytes_words(6, 7) == "bytes 6 and 7, the seventh and eighth pairs"
+    assert bytes_words(6, 8) == "bytes 6 to 8, the seventh to ninth pair"
+    assert bytes_words(6, 6) == "byte 6, the seventh pair"
 
 
 def test_places_of_several_parts() -> None:

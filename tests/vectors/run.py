@@ -16,7 +16,7 @@ from asfound.car.completions import Space
 from asfound.car.fitting import answer, truth
 from asfound.car.known import Known
 from asfound.car.records import Layout, Record, RecordPath, SettingPath
-from asfound.car.values import ValueProblem, decode, encode
+from asfound.car.values import ValueProblem, decode, encode, for_reading
 from asfound.car.versions import BELOW_ALL, Point, RangeProblem, key, parse_range
 from asfound.car.vin import check_digit, faults, model_year, model_years, normal
 from asfound.car.vin_reading import read_vin
@@ -385,6 +385,7 @@ DO: dict[str, Callable[[Json], Json]] = {
     "make-code": _make_code,
     "sha256": _sha256,
     "fault": _fault,
+    "for-reading": lambda given: {"words": for_reading(given["number"])},
 }
 SHARED: dict[str, Callable[[Json, Json], Json]] = {
     "condition": lambda given, shared: _condition(given, shared["lines"]),

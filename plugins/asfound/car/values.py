@@ -69,8 +69,14 @@ def decimal(value: Fraction) -> str:
 
 
 def number(value: Fraction) -> str:
-    """The exact decimal number as people of the language of the moment write it."""
-    return number_words(decimal(value))
+    """The exact decimal number as people of the language of the moment read it."""
+    return for_reading(decimal(value))
+
+
+def for_reading(decimal: str) -> str:
+    """A decimal number for people to read: with a minus sign, which no input of a tool need take."""
+    said = number_words(decimal)
+    return f"−{said[1:]}" if said.startswith("-") else said
 
 
 def step(setting: Setting) -> str:
@@ -80,10 +86,10 @@ def step(setting: Setting) -> str:
 
 
 def with_unit(setting: Setting, words: str) -> str:
-    """Words with the setting's unit after a number, for reading: ``11.4 V``, ``not learned``."""
+    """Words with the setting's unit after a number, for reading: ``−5.5 L``, ``not learned``."""
     kind = setting.kind
     if isinstance(kind, Number) and _DECIMAL.match(words):
-        return f"{number_words(words)} {kind.unit}"
+        return f"{for_reading(words)} {kind.unit}"
     return shown(setting, words)
 
 

@@ -234,11 +234,14 @@
   }
 
   /** Words with the setting's unit after a number, for reading: "11.4 V". Counterpart: with_unit. */
+  /** A decimal number for people to read: with a minus sign, which no input of a tool need take. Counterpart: for_reading. */
+  function forReading(words) { return numberWords(words).replace(/^-/, "−"); }
+
   function withUnit(setting, words) {
-    return setting && setting.number && DECIMAL.test(words) ? numberWords(words) + " " + setting.number.unit : shown(setting, words);
+    return setting && setting.number && DECIMAL.test(words) ? forReading(words) + " " + setting.number.unit : shown(setting, words);
   }
 
   asfound.values = {
-    ValueProblem, parse, add, minus, times, over, compare, whole, floor, decimal, spelt, encode, decode, accept, withUnit, shown,
+    ValueProblem, parse, add, minus, times, over, compare, whole, floor, decimal, spelt, encode, decode, accept, forReading, withUnit, shown,
   };
 }(window.asfound = window.asfound || {}));

@@ -29,7 +29,7 @@
   }
 
   /** A number as files and tools write it: with a point, whether a point or a comma was typed. */
-  const typedNumber = (text) => text.trim().replace(/^([^.,]*),([^.,]*)$/, "$1.$2");
+  const typedNumber = (text) => text.trim().replace(/^−/, "-").replace(/^([^.,]*),([^.,]*)$/, "$1.$2");
 
   /** A stock in which values the recipe only offers may be chosen, for the settings for which one was. */
   function offering(base, chosen) {
@@ -196,7 +196,7 @@
         if (one.setting.number) { input.setAttribute("inputmode", "decimal"); }
       }
       const limits = number && one.ask ? gettext("From {min} to {max} {unit}. Suggested: {value}.",
-        { min: numberWords(number.min), max: numberWords(number.max), unit: number.unit, value: values.withUnit(one.setting, one.suggest) }) : "";
+        { min: values.forReading(number.min), max: values.forReading(number.max), unit: number.unit, value: values.withUnit(one.setting, one.suggest) }) : "";
       this.outs[one.path] = { said, one };
       return h("div", {}, field(one.question, input, limits), said);
     }

@@ -10,8 +10,12 @@
   const DIGITS = "0123456789ABCDEF";
 
   const byteWords = (byte) => gettext("byte {byte}, the {ordinal} pair", { byte, ordinal: asfound.words.ordinal(byte + 1) });
-  const bytesWords = (first, last) => first === last ? byteWords(first)
-    : gettext("bytes {first} to {last}, the {ordinal} to {ordinal2} pair", { first, last, ordinal: asfound.words.ordinal(first + 1), ordinal2: asfound.words.ordinal(last + 1) });
+  function bytesWords(first, last) {
+    if (first === last) { return byteWords(first); }
+    const said = { first, last, ordinal: asfound.words.ordinal(first + 1), ordinal2: asfound.words.ordinal(last + 1) };
+    return last === first + 1 ? gettext("bytes {first} and {last}, the {ordinal} and {ordinal2} pairs", said)
+      : gettext("bytes {first} to {last}, the {ordinal} to {ordinal2} pair", said);
+  }
   const cellWords = ([byte, half]) => byteWords(byte) + ", " + (half ? gettext("second digit") : gettext("first digit"));
   const orWords = (list) => asfound.sentences.listed(list, "or");
 

@@ -201,6 +201,15 @@ def checksum_words(checksum: Checksum) -> str:
     if checksum.size == 1:
         where = capital(byte_words(checksum.at))
         what = gettext("{where}, is a checksum", where=where)
+    elif checksum.size == 2:
+        what = gettext(
+            "Bytes {first} and {last}, the {ordinal} and {ordinal2} pairs, {order}, are a checksum",
+            first=checksum.at,
+            last=checksum.at + 1,
+            ordinal=ordinal(checksum.at + 1),
+            ordinal2=ordinal(checksum.at + 2),
+            order=order_words(checksum.order),
+        )
     else:
         last = checksum.at + checksum.size - 1
         what = gettext(

@@ -58,6 +58,11 @@ def bytes_words(first: int, last: int) -> str:
     """``byte 4, the fifth pair`` or ``bytes 2 to 9, the third to tenth pair``."""
     if first == last:
         return byte_words(first)
+    if last == first + 1:
+        return gettext(
+            "bytes {first} and {last}, the {ordinal} and {ordinal2} pairs",
+            first=first, last=last, ordinal=ordinal(first + 1), ordinal2=ordinal(last + 1),
+        )  # fmt: skip
     return gettext(
         "bytes {first} to {last}, the {ordinal} to {ordinal2} pair",
         first=first, last=last, ordinal=ordinal(first + 1), ordinal2=ordinal(last + 1),
