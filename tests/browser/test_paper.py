@@ -178,6 +178,15 @@ def test_two_sides_at_most_of_the_right_size(
                 assert found == pytest.approx(SIZES[size], abs=1), (id, size)
 
 
+def test_where_the_picture_of_a_step_is_to_be_seen(sheets: dict[str, Paper], book: Book) -> None:
+    """Paper has no room for it: whoever reads "as drawn" there is told where."""
+    words = squeezed("The picture is on the recipe's page.")
+    for id, paper in sheets.items():
+        steps = () if book.recipes[id].status == "withdrawn" else book.recipes[id].steps
+        assert squeezed(" ".join(paper.texts)).count(words) == sum(bool(s.picture) for s in steps), id
+    assert any(step.picture for recipe in book.recipes.values() for step in recipe.steps)
+
+
 # Those with the most on them in Dutch, in closed lines and not; words of the sheets' own, by their boxes.
 @pytest.mark.parametrize("size", ["A4", "letter"])
 @pytest.mark.parametrize("id", ["step-goes-back-out", "kerb-step-waits", "earlier-cut-off"])

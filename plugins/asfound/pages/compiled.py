@@ -227,6 +227,7 @@ def operation(one: Operation) -> Object:
             "minutes": one.minutes or None,
             "key_on": one.key_on,
             "moment": one.moment,
+            "pictured": one.picture is not None,
             "access": one.access,
             "restarts": one.restarts,
             "of": one.recipe,

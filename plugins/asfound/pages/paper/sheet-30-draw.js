@@ -52,6 +52,7 @@
     return [
       h("p", { class: "code" }, gettext("Sheet code") + " ", b(one.code), status.kind === "vetted" ? " · " + status.label : "", one.paper.address ? " · " + one.paper.address : ""),
       status.kind === "vetted" ? "" : h("div", { class: "status status--" + status.kind }, b(status.label), " ", h("span", { text: status.says })),
+      one.paper.original && one.paper.original.says ? h("p", { class: "wants" }, b(one.paper.original.says)) : "",
       one.paper.annoyance ? h("p", { class: "wants" }, b(gettext("Complaint:")), " " + one.paper.annoyance) : "",
     ].filter((some) => some !== "" || number);
   }
@@ -120,6 +121,7 @@
     const out = [sentence(plain(o.text))];
     if (o.expect) { out.push(" ", b(gettext("Expect")), " " + sentence(o.expect)); }
     if (o.else) { out.push(elseStop(o)); }
+    if (o.pictured) { out.push(" ", h("span", { class: "pictured", text: gettext("The picture is on the recipe's page.") })); }
     return out;
   }
 
