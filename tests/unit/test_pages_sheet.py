@@ -11,14 +11,17 @@ from asfound.book.translated import in_language
 from asfound.car.known import Known
 from asfound.pages import links
 from asfound.pages.build import Pages
+from asfound.pages.environment import environment
 from asfound.pages.languages import language
 from asfound.pages.planned import facts, planned
+from asfound.pages.policy import policy
+from asfound.pages.sheets import SheetPage, Sheets
 from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker
 from asfound.pages.views.sheet_job import Parts
 from asfound.pages.words import minutes_words
 from asfound.rules.run import check_book
-from asfound.speech import speaking
+from asfound.speech import Original, speaking
 from asfound.trust.standing import key_on
 from asfound.work.plan import plan
 
@@ -100,3 +103,21 @@ def test_what_a_screen_shows_is_quoted_letter_by_letter(tag: str) -> None:
         assert (noted.expect, left.expect) == ("“maker 1”.", "“browns 3”.")
         html = Pages(there).html(links.recipe("night-map-colours"), links.file_of).html
         assert "“maker 1”" in html and "Maker 1" not in html
+
+
+@pytest.mark.parametrize(("id", "alone"), [("kerb-step-waits", True), ("awning-lamp-time-out", False)])
+def test_a_recipe_that_nobody_translated_says_so_at_its_head(id: str, alone: bool) -> None:
+    book = check_book(RECIPES)[2]
+    assert book is not None
+    words = "Nog niet vertaald: de eigen woorden van het recept zijn in het Engels."
+    with speaking(language("nl")):
+        there = in_language(book, "nl", "nl")
+        assert isinstance(there.recipes[id].title, Original) is alone
+        sheet = Maker(Desk(there), links.file_of).recipe(there.recipes[id])
+        html = Sheets(Desk(there), environment()).html(sheet, SheetPage(policy(), (), (), "", ""))
+        page = Pages(book, language="nl", below="nl").html(links.recipe(id), links.file_of).html
+    for said in (html, page):
+        assert (words in said) is alone
+        assert not alone or said.index(words) < said.index("<h2")
+    assert ("Dit is een vertaling" in page) is not alone
+    assert Maker(Desk(book), links.file_of).recipe(book.recipes[id]).parts[0].untranslated == ""

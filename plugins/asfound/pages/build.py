@@ -34,7 +34,7 @@ from .views.lists import module_list, said_and_named, vehicle_list
 from .views.module import module_page
 from .views.planner import planner_page
 from .views.recipe import SIGNALS, recipe_page
-from .views.status import stamp
+from .views.status import stamp, untranslated
 from .views.vehicle import Vehicles
 from .words import unbroken
 
@@ -197,11 +197,15 @@ class Pages:
             return ""
         own = self.book.club.language
         says = []
-        if key.startswith("recipes/"):
+        recipe = self.book.recipes.get(key.removeprefix(links.recipe("")))
+        alone = untranslated(recipe) if recipe else ""
+        if alone:
+            says.append(alone)
+        elif recipe:
             says.append(
                 gettext("This is a translation. Reviewers sign the original, which counts where they differ.")
             )
-        if f'lang="{own}"' in html:
+        if f'lang="{own}"' in html and not alone:
             says.append(gettext("What has not been translated is shown in the original language."))
         return f'<p class="asf-soft asf-translation">{escape(" ".join(says))}</p>\n' if says else ""
 

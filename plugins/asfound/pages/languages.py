@@ -12,7 +12,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po
 from babel.numbers import get_decimal_symbol
 
-from ..speech import Language
+from ..speech import Language, spoken
 
 FOLDER = Path(__file__).parents[1] / "languages"
 SOURCE = "en"  # the language of the code
@@ -74,6 +74,14 @@ def script(tag: str) -> bytes:
     document = {"tag": tag, "said": said, "counted": counted, "forms": forms, "point": spoken.point}
     text = json.dumps(document, separators=(",", ":"))
     return f"window.asfound=window.asfound||{{}};asfound.language={text};\n".encode("ascii")
+
+
+def said_name(tag: str) -> str:
+    """What a language is called in the one that is spoken: ``Engels``; the tag where CLDR does not know it."""
+    try:
+        return Locale.parse(tag, sep="-").get_language_name(spoken()) or tag
+    except (UnknownLocaleError, ValueError):
+        return tag
 
 
 def own_name(tag: str) -> str:

@@ -246,7 +246,8 @@ def for_drawing(desk: Desk, maker: Maker, sheet: Sheet) -> bytes:
         "titles": {id: book.recipes[id].title for id in clashes if id in book.recipes},
     }
     if book.original is not None:
-        told["original"] = {"lang": book.club.language, "texts": sorted(_originals(sheet))}
+        texts = sorted(_originals(sheet))
+        told["original"] = {"lang": book.club.language, "texts": texts, "says": part.untranslated}
     return data.script(f"sheets/{part.id}", told)[1]
 
 

@@ -32,7 +32,7 @@ from .sheet_car import Tick, Way, besides, car_words, ticks, way
 from .sheet_job import Parts, parts, pictures_of
 from .sheet_records import Block, RecordRef, Written, record_refs
 from .sheet_words import plain_sentence
-from .status import label, status, withdrawal
+from .status import label, status, untranslated, withdrawal
 
 _AUTHORED = frozenset({"step", "precheck", "check", "restart"})
 _LETTERS, _ROOMY = 115, 56  # letters on a line; lines beyond which a sheet is set closely
@@ -54,6 +54,7 @@ class Part:
     status: Status
     withdrawal: Withdrawal | None
     needed_by: str
+    untranslated: str
     annoyance: str
     way_back: str | tuple[str, ...]
 
@@ -249,6 +250,7 @@ class Maker:
             self._status(recipe, known),
             withdrawal(self.desk, recipe, self.link),
             list_words([numbers[by] for by in needed_by.get(recipe.id, ()) if by in numbers]),
+            untranslated(recipe),
             sentence(recipe.annoyance),
             recipe.way_back if isinstance(recipe.way_back, str) else tuple(map(sentence, recipe.way_back)),
         )

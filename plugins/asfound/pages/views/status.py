@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ...speech import N_, gettext
+from ...speech import N_, Original, gettext
 from ...trust.vetting import Standing
 from ...work.recipes import Recipe
 from .. import links, prose
+from ..languages import said_name
 from ..links import Link
 from ..words import list_words, sentence
 from .common import Ref, Stamp, Status, StatusKind, Withdrawal
@@ -110,3 +111,12 @@ def _signed(desk: Desk, recipe: Recipe, of_variants: Mapping[VariantKey, Standin
         [gettext("{name} on {day}", name=name, day=on[name]) if name in on else name for name in names]
     )
     return (gettext("This sheet was signed by {names}.", names=said),)
+
+
+def untranslated(recipe: Recipe) -> str:
+    """That nobody has translated a recipe, for the head of its page and sheet; "" where somebody has."""
+    if not isinstance(recipe.title, Original):
+        return ""
+    return gettext(
+        "Not translated yet: the recipe's own words are in {language}.", language=said_name(recipe.title.tag)
+    )
