@@ -5,6 +5,7 @@ Heavy imports stay inside the commands, so that ``asfound --help`` answers at on
 
 from __future__ import annotations
 
+import gc
 import re
 import sys
 from collections.abc import Sequence
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 @click.version_option(__version__, "-V", "--version", message="asfound %(version)s")
 def main() -> None:
     """Keep a club's recipes for changing how a car's control modules behave."""
+    gc.set_threshold(50_000)  # what a command makes stays and has few cycles: they are sought less often
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # whatever a terminal or a pipe cannot show

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import os
 import random
 import re
@@ -336,6 +337,7 @@ def test_what_is_wrong_with_the_configuration_is_said_once(
 def test_what_the_host_warns_of_is_said_once_and_a_later_fault_too(
     book: Path, site: serve.Site, caplog: pytest.LogCaptureFixture
 ) -> None:
+    caplog.set_level(logging.WARNING, logger="mkdocs")  # the host's quiet builds leave it higher
     config, said = Path("mkdocs.yml"), []
     config.write_text(CONFIG + "strict: true\nnonsense: 1\n")
     begun = serve.Site(config, said.append)

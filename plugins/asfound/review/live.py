@@ -166,14 +166,13 @@ class _Tree(FolderTree):
 
     def entries(self) -> Iterator[Entry]:
         """Everything in the folder as it was found, in the order of a ``FolderTree``."""
-        yield from self._in("", self._now.disk.inside())
+        yield from self._in("", self._now.disk.inside(self._now.disk.folders))
 
-    def _in(self, path: str, inside: Mapping[str, tuple[list[str], list[str]]]) -> Iterator[Entry]:
+    def _in(self, path: str, inside: Mapping[str, tuple[set[str], set[str]]]) -> Iterator[Entry]:
         files, folders = inside[path]
         prefix = f"{path}/" if path else ""
-        below = set(folders)
-        for name in sorted([*files, *folders]):
-            if name not in below:
+        for name in sorted(files | folders):
+            if name not in folders:
                 yield Entry(prefix + name, "file")
             else:
                 yield Entry(prefix + name, "folder")

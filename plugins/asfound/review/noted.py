@@ -13,8 +13,7 @@ import stat
 import sys
 import time
 from array import array
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path, PurePosixPath
@@ -74,13 +73,14 @@ class Disk:
         """The numbers of one folder or file."""
         return self.stats[_EACH * n : _EACH * (n + 1)]
 
-    def inside(self) -> dict[str, tuple[list[str], list[str]]]:
-        """The names of the files and of the folders in each folder."""
-        out: dict[str, tuple[list[str], list[str]]] = defaultdict(lambda: ([], []))
+    def inside(self, some: Collection[str]) -> dict[str, tuple[set[str], set[str]]]:
+        """The names of the files and of the folders in some folders."""
+        out: dict[str, tuple[set[str], set[str]]] = {path: (set(), set()) for path in some}
         for at, paths in enumerate((self.files, self.folders[1:])):
             for path in paths:
                 parent, _, name = path.rpartition("/")
-                out[parent][at].append(name)
+                if parent in out:
+                    out[parent][at].add(name)
         return out
 
 
@@ -245,10 +245,10 @@ def _listed_otherwise(folder: Path, paths: Sequence[str], was: Disk) -> bool:
         return False
     if len(paths) > _MANY:
         return True
-    inside = was.inside()
+    inside = was.inside(paths)
     for path in paths:
         own, below = _listed(os.path.join(folder, path))
-        if (set(own), set(below)) != tuple(map(set, inside[path])):
+        if (set(own), set(below)) != inside[path]:
             return True
     return False
 

@@ -11,12 +11,15 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import nh3
-from markdown_it import MarkdownIt
-from markdown_it.token import Token
 
 from .guards import visible
+
+if TYPE_CHECKING:
+    from markdown_it import MarkdownIt
+    from markdown_it.token import Token
 
 TAGS = frozenset({"p", "ul", "ol", "li", "em", "strong", "code", "a"})
 
@@ -49,6 +52,8 @@ def _nothing_to_normalise(url: str) -> str:
 
 @lru_cache(maxsize=1)
 def _reader() -> MarkdownIt:
+    from markdown_it import MarkdownIt  # a seventh of what a check loads, and most changes have plain words
+
     reader = MarkdownIt("zero", {"html": False}).enable(list(_RULES))
     # Every address goes to our own check: one that markdown-it dislikes would stay as text, unreported.
     reader.validateLink = lambda url: True  # type: ignore[method-assign]
