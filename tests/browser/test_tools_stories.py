@@ -242,6 +242,8 @@ def test_the_downloaded_report_passes_the_checks(opener: Any, way: str, tmp_path
         sheet.get_by_label("After the work").fill("P0133, U0140 nonsense")
         assert "NONSENSE is no fault code" in sheet.inner_text()
         assert "U0140" in sheet.inner_text()
+        assert not sheet.get_by_label("How it went").is_visible()  # it comes last, and many never report
+        sheet.get_by_text("Report on").click()
         sheet.get_by_role("button", name="Make the report").click()
         assert "Pick how it went" in sheet.inner_text()
         report = sheet.get_by_role("group", name="Report on")

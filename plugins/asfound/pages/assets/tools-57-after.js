@@ -173,8 +173,7 @@
           const log = store.logFile();
           if (log) { download("log.json", JSON.stringify(log, null, 1) + "\n"); } else { logOut.textContent = gettext("There is no log yet."); }
         }, true)), logOut),
-      recipes.map((recipe) => recipes.length < 2 ? report(sheet, recipe)
-        : h("details", {}, h("summary", { text: gettext("Report on “{recipe}”", { recipe: recipe.title }) }), report(sheet, recipe))));
+      recipes.map((recipe) => report(sheet, recipe)));
 
     function draw() {
       const before = codes(more.faults.before || "");
@@ -207,6 +206,7 @@
     return room;
   }
 
+  /** A file for the club, asked for in a part that stays closed until somebody wants to report. */
   function report(sheet, recipe) {
     const said = h("p", { role: "status", class: "asf-said" });
     const outcome = pick(OUTCOMES, "", () => {});
@@ -227,10 +227,11 @@
       download(file.name, file.text, "application/yaml");
       said.textContent = gettext("Give {file} to the club, for the folder {folder}.", { file: file.name, folder: "changes/" + recipe.id + "/reports" });
     };
-    return h("fieldset", {}, h("legend", { text: gettext("Report on “{recipe}”", { recipe: recipe.title }) }),
+    const title = gettext("Report on “{recipe}”", { recipe: recipe.title });
+    return h("details", {}, h("summary", { text: title }), h("fieldset", { "aria-label": title },
       h("p", { class: "asf-soft", text: gettext("A file for the club, made in this page. It says what kind of car it is and what you noted above; no VIN, and no name but the one you type.") }),
       field(gettext("How it went"), outcome), field(gettext("Done on"), date), field(gettext("Your handle"), by, gettext("Small letters, digits, hyphens. Left empty, the report is anonymous.")),
-      field(gettext("What else changed"), side), field(gettext("What others should know"), note), h("p", {}, button(gettext("Make the report"), make)), said);
+      field(gettext("What else changed"), side), field(gettext("What others should know"), note), h("p", {}, button(gettext("Make the report"), make)), said));
   }
 
   asfound.after = { start, reportText, entries, codes, offer };
