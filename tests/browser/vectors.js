@@ -130,6 +130,7 @@ var asfoundVectors = (function () {
       for (const id of Object.keys(g.fits || {})) { recipes[id] = Object.assign({}, recipes[id], { fits: g.fits[id] }); }
       return planned(asfound.plans.plan(g.recipes, Object.assign({}, stock, { recipes }), g.known, g.choose));
     },
+    "unit-name": (g, shared) => ({ name: asfound.words.unitName(g.unit, shop(shared).names) }),
     "worksheet": (g, shared) => {
       const stock = shop(shared);
       const plan = asfound.plans.plan(g.recipes, stock, g.known);

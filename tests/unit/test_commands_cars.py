@@ -157,6 +157,14 @@ def test_plan_with_found(car: Path, tmp_path: Path) -> None:
     assert got.exit_code == 1 and "Not noted yet: living-area/lamps" in got.output
 
 
+def test_a_module_in_two_places_is_named_with_its_place_as_pages_name_it(tmp_path: Path) -> None:
+    path = tmp_path / "car.json"
+    known = replace(CAR, markets=frozenset(("islands",)), equipment={"powered-steps": True})
+    path.write_text(car_text(CarFile(known)), encoding="utf-8")
+    lines = run("plan", "kerb-step-waits", "--car", path).output.splitlines()
+    assert "1 visit: Movement of the tread of Entry-step unit (left step)." in lines
+
+
 def test_plan_without_a_car_says_what_it_hangs_on() -> None:
     got = run("plan", "awning-lamp-with-door")
     assert got.exit_code == 0 and "Fits if" in got.output and "How to tell an awning" in got.output

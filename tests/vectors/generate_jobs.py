@@ -201,6 +201,8 @@ def jobs(draw: Random) -> Vectors:
     yield from worksheets(draw)
     yield from logs(draw)
     yield from crowds()
+    for unit in ("step@left", "step@right", "step@roof", "step", "lamps", "kite@left"):
+        yield {"do": "unit-name", "given": {"unit": unit}}
 
 
 def crowds() -> Vectors:

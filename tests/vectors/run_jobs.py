@@ -53,6 +53,11 @@ def club() -> Book:
     return Book(load(Path(__file__).parent / "club"))
 
 
+def _unit_name(given: Json) -> Json:
+    module, _, place = given["unit"].partition("@")
+    return {"name": club().unit(module, place or None)}
+
+
 def _plan(given: Json) -> Json:
     choose = {SettingPath.parse(path): words for path, words in given.get("choose", {}).items()}
     shop = club().shop
@@ -192,6 +197,7 @@ def _record_drift(one: RecordDrift) -> Json:
 DO: dict[str, Callable[[Json], Json]] = {
     "order": _order,
     "plan": _plan,
+    "unit-name": _unit_name,
     "worksheet": _worksheet,
     "standing": _standing,
     "drift": _drift,

@@ -11,6 +11,7 @@ from ..car.conditions import Condition
 from ..car.fitting import Answer, answer, has_module
 from ..car.known import Known
 from ..car.origin import Origin
+from ..car.phrases import in_place
 from ..car.records import Layout, Module, Record, RecordPath, SettingPath
 from ..car.settings import Setting
 from ..car.vehicles import VehicleLine
@@ -162,6 +163,12 @@ class Book:
     def place_names(self) -> Mapping[tuple[str, str], tuple[str, str | None]]:
         """Name and diagnostic address by module and place, for modules fitted more than once."""
         return place_names(self.lines.values())
+
+    def unit(self, module: str, place: str | None) -> str:
+        """A control module's name, with that of its place where it has several."""
+        known = self.modules.get(module)
+        name, _ = self.place_names.get((module, place or ""), (place, None))
+        return in_place(known.name if known else module, name)
 
     # the work
 

@@ -41,6 +41,11 @@ def listed(words: str) -> bool:
     return "," in words or any(f" {gettext(link)} " in words for link in (N_("and"), N_("or")))
 
 
+def in_place(module: str, place: str | None) -> str:
+    """A control module's name with that of its place, where it has one: ``Step controller (left step)``."""
+    return f"{module} ({place})" if place else module
+
+
 def counted(number: int, noun: str) -> str:
     """ "1 entry", "3 entries"; for findings and commands, which stay English."""
     if number == 1:

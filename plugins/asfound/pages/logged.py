@@ -56,7 +56,7 @@ def handover_lines(book: Book, one: Handover, name: str) -> Iterator[str]:
         yield "  None."
     for module in one.modules:
         yield ""
-        yield _unit(book, module.module, module.place) + (
+        yield book.unit(module.module, module.place) + (
             f", software {module.software} when written" if module.software else ""
         )
         for stands in module.changes:
@@ -66,19 +66,13 @@ def handover_lines(book: Book, one: Handover, name: str) -> Iterator[str]:
         yield "  An update or another module may lose these. Read the record again afterwards."
     for file in one.files:
         yield ""
-        yield f"{_unit(book, file.module, None)}: {file.name} loaded on {file.date}"
+        yield f"{book.unit(file.module, None)}: {file.name} loaded on {file.date}"
         yield f"  version {file.after} (found: {file.before})"
-
-
-def _unit(book: Book, module: str, place: str | None) -> str:
-    known = book.modules.get(module)
-    name, _ = book.place_names.get((module, place or ""), (place or "", None))
-    return (known.name if known else module) + (f", {name}" if name else "")
 
 
 def _record(book: Book, path: RecordPath) -> str:
     record = book.record(path)
-    return f"{_unit(book, path.module, path.place)}: {record.name if record else path.record} ({path})"
+    return f"{book.unit(path.module, path.place)}: {record.name if record else path.record} ({path})"
 
 
 def _name(book: Book, path: SettingPath) -> str:

@@ -272,7 +272,8 @@ def _sentences(one: Operation) -> Operation:
 def facts(book: Book, plan: Plan) -> Iterator[str]:
     """Visits, time and battery of a plan that has a job; whole sentences."""
     visits = [
-        f"{_unit(book, visit[0])} ({list_words([_name(book, p) for p in visit])})" for visit in plan.visits
+        f"{list_words([_name(book, p) for p in visit])} of {book.unit(visit[0].module, visit[0].place)}"
+        for visit in plan.visits
     ]
     if visits:
         yield f"{count_words(len(visits), 'visit', 'visits').capitalize()}: {'; '.join(visits)}."
@@ -290,11 +291,6 @@ def facts(book: Book, plan: Plan) -> Iterator[str]:
         yield f"Before you begin, connect a battery supply. {' '.join(plan.supply)}"
 
 
-def _unit(book: Book, path: RecordPath) -> str:
-    name, _ = book.place_names.get((path.module, path.place or ""), ("", None))
-    return f"{book.modules[path.module].name}" + (f", {name}" if name else "")
-
-
 def _name(book: Book, path: RecordPath) -> str:
     record = book.record(path)
     return record.name if record else str(path)
@@ -309,7 +305,7 @@ def _record(book: Book, row: Row) -> Record:
         for field, state in zip(fields, row.assessment.fields, strict=True):
             becomes[field.setting.setting] = (with_unit(field.definition, field.to_words), state.state)
     return Record(
-        title=f"{_unit(book, row.path)}: {row.record.name} ({row.path})",
+        title=f"{book.unit(row.path.module, row.path.place)}: {row.record.name} ({row.path})",
         layout=row.layout or "",
         found=found,
         write=write,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..car.checksums import Checksum
-from ..car.phrases import list_words, lower_first
+from ..car.phrases import in_place, list_words, lower_first
 from ..car.records import Layout, Module, Record
 from ..car.settings import Setting
 from ..car.values import with_unit
@@ -31,7 +31,7 @@ class Unit:
     @property
     def name(self) -> str:
         """``Step controller (left step)``."""
-        return f"{self.module.name} ({self.place_name or self.place})" if self.place else self.module.name
+        return in_place(self.module.name, self.place and (self.place_name or self.place))
 
     @property
     def addressed(self) -> str:

@@ -155,6 +155,24 @@
   }
 
   const the = (module, names) => gettext("the {module}", { module: lowerFirst(names.modules[module] || module) });
+  /** Where a module fitted more than once is: "left step"; empty for a unit that is no such place. */
+  function placeName(unit, names) {
+    const place = unit.split("@")[1];
+    return place ? names.places[unit] || place : "";
+  }
+
+  /** What is of a unit, with the unit's place where it has one: "Wait time (left step)". */
+  function inPlace(said, unit, names) {
+    const place = placeName(unit, names);
+    return place ? said + " (" + place + ")" : said;
+  }
+
+  /** A module with its place, where it has one: "Step controller (left step)". Counterparts: in_place, Book.unit. */
+  function unitName(unit, names) {
+    const module = unit.split("@")[0];
+    return inPlace(names.modules[module] || module, unit, names);
+  }
+
   const recordName = (path, names) =>
     gettext("the record “{record}” of {module}", { record: names.records[path] || path, module: the(path.split("/")[0], names) });
   const settingName = (path, names) =>
@@ -340,5 +358,5 @@
     return Array.from(new Set(out));
   }
 
-  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, capital, sentence, UNITS, unbroken, ordinal, minutesWords, monthWords, the };
+  asfound.words = { namesOf, say, state, whyNot, look, joinWords, lowerFirst, capital, sentence, UNITS, unbroken, ordinal, minutesWords, monthWords, the, placeName, inPlace, unitName };
 }(window.asfound = window.asfound || {}));

@@ -112,11 +112,7 @@
     /** How the sentence about the access code of a unit begins, whatever the code. */
     access(unit) { return gettext("The access code of {unit}: {code}.", { unit: this.name(unit), code: "\n" }).split("\n")[0]; }
 
-    name(unit) {
-      const names = this.shop.names;
-      const place = unit.includes("@") ? " (" + (names.places[unit] || unit.split("@")[1]) + ")" : "";
-      return (names.modules[moduleOf(unit)] || moduleOf(unit)) + place;
-    }
+    name(unit) { return asfound.words.unitName(unit, this.shop.names); }
 
     look() {
       for (const unit of Array.from(new Set(this.loaded.concat(this.visited)))) {

@@ -204,14 +204,13 @@
     rowRoom(row, i) {
       const unit = row.path.split("/")[0];
       const module = this.base.modules[unit.split("@")[0]];
-      const place = this.placeOf(unit);
       const out = { state: h("div", { role: "status" }), write: h("div", { role: "status" }), back: h("div", { role: "status" }) };
       const leftText = () => this.left[row.path] || "";
       out.leftBox = this.valueBox(row, () => leftText(), (value) => { this.left[row.path] = value; }, gettext("As left"), gettext("Read the record back and note it here. After a restart, once more."));
       out.leftRoom = h("div", { hidden: true }, out.leftBox, out.back);
       this.outs[row.path] = out;
       return h("section", { class: "asf-sheet__record", "aria-labelledby": "asf-r" + this.key + i },
-        h("h3", { id: "asf-r" + this.key + i }, asfound.sentences.recordName(row.record), h("span", { class: "asf-soft", text: " " + gettext("of {module}", { module: module.name + place }) })),
+        h("h3", { id: "asf-r" + this.key + i }, asfound.sentences.recordName(row.record), h("span", { class: "asf-soft", text: " " + gettext("of {module}", { module: asfound.words.unitName(unit, this.base.names) }) })),
         this.valueBox(row, () => this.texts[row.path] || "", (value) => { this.texts[row.path] = value; delete this.picked[row.path]; }, gettext("As found"),
           row.record.names_only ? gettext("Word for word, as the tool shows it.") : row.record.shown_as ? gettext("The number the tool shows; hex pairs and binary are read too.") : gettext("All bytes, as the tool shows them: hex pairs with or without spaces or 0x, decimal or binary.")),
         out.state, out.write, out.leftRoom);
@@ -304,9 +303,6 @@
       fill(out.back, ...(show ? this.backWords(row) : []));
     }
 
-    /** Where a module fitted more than once is, as " (left step)"; empty for all others. */
-    placeOf(unit) { return unit.includes("@") ? " (" + (this.base.names.places[unit] || unit.split("@")[1]) + ")" : ""; }
-
     choices(row) {
       const name = asfound.dom.newId();
       const layouts = new Set(row.choices.map((one) => one.layout.id)).size > 1;
@@ -376,7 +372,7 @@
       }
       if (this.invalid.length) { return [h("p", { class: "asf-ask", text: gettext("Choose a value that the module can hold.") })]; }
       if (!this.ready) {
-        const named = (path) => rows.find((row) => row.path === path).record.name + this.placeOf(path.split("/")[0]);
+        const named = (path) => asfound.words.inPlace(rows.find((row) => row.path === path).record.name, path.split("/")[0], this.base.names);
         const names = (paths) => asfound.words.joinWords(paths.map(named), "and");
         return [h("p", { class: "asf-ask", text: missing.length ? gettext("Still to be noted: {names}. What to write is shown when every record of the job is.", { names: names(missing) }) : gettext("What to write is shown when every record is clear.") })];
       }

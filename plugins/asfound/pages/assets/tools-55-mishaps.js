@@ -39,7 +39,7 @@
       const one = sheet();
       const writes = one && one.ready ? written(one) : [];
       const before = where.value;
-      where.replaceChildren(h("option", { value: "", text: gettext("not while writing a record") }), ...writes.map((row) => h("option", { value: row.path, text: row.record.name + placeWords(one, row) })));
+      where.replaceChildren(h("option", { value: "", text: gettext("not while writing a record") }), ...writes.map((row) => h("option", { value: row.path, text: placed(row.record.name, one, row) })));
       where.value = writes.some((row) => row.path === before) ? before : "";
       where.closest("div").hidden = !writes.length;
       draw();
@@ -69,10 +69,8 @@
   /** The rows of a job in which something is to be written, in its order. */
   const written = (sheet) => sheet.sheet.rows.filter((row) => row.assessment.state !== "already done");
 
-  function placeWords(sheet, row) {
-    const unit = row.path.split("/")[0];
-    return unit.includes("@") ? " (" + (sheet.base.names.places[unit] || unit) + ")" : "";
-  }
+  /** What is of a row's record, with the place of its module where that is fitted more than once. */
+  const placed = (said, sheet, row) => asfound.words.inPlace(said, row.path.split("/")[0], sheet.base.names);
 
   /** What to put back, last first, when one record of several is refused for good. */
   function halfDone(sheet, path, after) {
@@ -85,7 +83,7 @@
     const units = Array.from(new Set(before.map((row) => row.path.split("/")[0].split("@")[0])));
     const intro = after === "stop" ? gettext("Part of the job is done. Write nothing further, and put back what is written, the last one first:")
       : gettext("If it is refused again, write nothing further, and put back what is written, the last one first:");
-    return [h("p", { text: intro }), h("ol", {}, before.slice().reverse().map((row) => h("li", {}, gettext("Write this back into {record}, and read it back:", { record: asfound.sentences.recordName(row.record) + placeWords(sheet, row) }), " ",
+    return [h("p", { text: intro }), h("ol", {}, before.slice().reverse().map((row) => h("li", {}, gettext("Write this back into {record}, and read it back:", { record: placed(asfound.sentences.recordName(row.record), sheet, row) }), " ",
       Array.isArray(row.found) ? h("code", { text: typed.showHeld(row.record, row.found) }) : Object.keys(row.found).map((id) => "“" + row.found[id] + "”").join(", ")))),
       h("p", { text: gettext("Then restart: {units}. Read the faults once more and compare them with the first reading.", { units: units.map((id) => sheet.base.modules[id].name + " (" + sheet.base.modules[id].restart.how + ")").join("; ") }) })];
   }

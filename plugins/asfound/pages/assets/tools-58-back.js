@@ -6,6 +6,7 @@
   const { h, fill, field, pick, button, copier, today } = asfound.dom;
   const { store, bits, edits, typed, values } = asfound;
   const { marked, HOW } = asfound.sheet;
+  const { unitName } = asfound.words;
 
   /** Which layout a later reading has: what the modules said then no longer counts. */
   function readLater(path, record, text, stock, software) {
@@ -150,14 +151,9 @@
         fill(out, h("p", { class: "asf-stop" }, h("b", { text: gettext("Stop") + " " }), error.reason + " " + error.repair));
       }
     });
-    return h("section", { class: "asf-sheet__record" }, h("h4", { text: gettext("{record} of {unit}", { record: asfound.sentences.recordName(record), unit: unitName(path, stock) }) }),
+    return h("section", { class: "asf-sheet__record" }, h("h4", { text: gettext("{record} of {unit}", { record: asfound.sentences.recordName(record), unit: unitName(path.split("/")[0], stock.names) }) }),
       h("p", {}, gettext("The note of what was found:"), " ", h("code", { text: heldWords(record, note.noted) }), note.date ? ", " + note.date : ""),
       box, out);
-  }
-
-  function unitName(path, stock) {
-    const [module, place] = path.split("/")[0].split("@");
-    return (stock.names.modules[module] || module) + (place ? " (" + (stock.names.places[module + "@" + place] || place) + ")" : "");
   }
 
   /** Notes to go back from: those of the worksheet, else those of the car's log, for some recipes. */
@@ -205,7 +201,7 @@
         const [one] = asfound.logs.drift(store.logFile(), { [path]: now }, () => record);
         fill(out, ...driftWords(one, record, now, stock));
       });
-      return h("section", { class: "asf-sheet__record" }, h("h4", { text: gettext("{record} of {unit}", { record: asfound.sentences.recordName(record), unit: unitName(path, stock) }) }), box, out);
+      return h("section", { class: "asf-sheet__record" }, h("h4", { text: gettext("{record} of {unit}", { record: asfound.sentences.recordName(record), unit: unitName(path.split("/")[0], stock.names) }) }), box, out);
     });
   }
 
@@ -260,7 +256,7 @@
       h("p", { text: (car.name ? car.name + ": " : "") + gettext("{car}. As of {today}.", { car: asfound.car.inWords(car, stock.names), today: today() }) }),
       h("p", { text: gettext("These values were changed by hand from what the maker left. An update, a replacement or a reset of a module may lose them, or may be refused because of them.") }),
       ...modules.map((module) => h("section", { class: "asf-handover" },
-        h("h4", { text: unitName(module.module + "/", stock) + (module.software ? " · " + gettext("software {version}", { version: module.software }) : "") }),
+        h("h4", { text: unitName(module.module, stock.names) + (module.software ? " · " + gettext("software {version}", { version: module.software }) : "") }),
         h("table", { class: "asf-table asf-stack" }, h("thead", {}, h("tr", {}, [gettext("Setting"), gettext("Found"), gettext("Stands at"), gettext("Since"), gettext("Recipe")].map((one) => h("th", { scope: "col", text: one })))),
           h("tbody", {}, module.changes.map((one) => h("tr", {}, h("th", { scope: "row", text: (setting(one) || { name: one.setting }).name }),
             h("td", { "data-label": gettext("Found"), text: values.withUnit(setting(one), one.original) }), h("td", { "data-label": gettext("Stands at") }, h("strong", { text: values.withUnit(setting(one), one.to) })),

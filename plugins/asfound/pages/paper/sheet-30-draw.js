@@ -5,7 +5,7 @@
 
   const { h } = asfound.dom;
   const { gettext, ngettext } = asfound.speech;
-  const { sentence, minutesWords } = asfound.words;
+  const { sentence, minutesWords, placeName, unitName } = asfound.words;
   const WORDS = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
   const SAID = { DANGER: gettext("DANGER"), WARNING: gettext("WARNING"), CAUTION: gettext("CAUTION"), NOTICE: gettext("NOTICE") };
   const SVG = "http://www.w3.org/2000/svg";
@@ -163,7 +163,7 @@
       return h("ol", { class: "steps" }, steps.map(({ one, key, kind }) => {
         this.at += 1;
         const module = one.module ? this.stock.modules[one.module.split("@")[0]] : null;
-        const where = { module, unit: module ? module.name + place(one.module, this.stock) : "", ref: this.refs[one.record] || "" };
+        const where = { module, unit: module ? unitName(one.module, this.stock.names) : "", ref: this.refs[one.record] || "" };
         const words = (SHORT[kind] || otherwise)(one, where);
         const of = this.numbers[one.of];
         return h("li", { value: String(this.at), class: "step step--" + kind, "data-ref": where.ref || null, "data-step": "" }, box(), h("b", { class: "number", text: String(this.at) }), " ",
@@ -171,8 +171,6 @@
       }));
     }
   }
-
-  function place(unit, stock) { return unit.includes("@") ? " (" + (stock.names.places[unit] || unit.split("@")[1]) + ")" : ""; }
 
   function before(all, steps, voltage, plan, stock) {
     const cells = (...terms) => terms.map(([term, unit]) => [h("th", { text: term }), h("td", { class: unit ? "unit" : null, text: unit || "" })]);
@@ -185,7 +183,7 @@
         h("tr", {}, h("th", { text: gettext("Faults stored") }), h("td", { colspan: "5" })))),
       h("table", { class: "form form--units" }, h("tbody", {}, all.units.map((unit) => {
         const module = stock.modules[unit.split("@")[0]];
-        return h("tr", {}, h("th", {}, module.name + place(unit, stock) + " ", soft(module.address || "")), cells([gettext("Part number")], [gettext("Software")]).flat());
+        return h("tr", {}, h("th", {}, unitName(unit, stock.names) + " ", soft(module.address || "")), cells([gettext("Part number")], [gettext("Software")]).flat());
       })))),
       voltage, steps.list(all.first.concat(all.before)));
   }
@@ -214,7 +212,7 @@
     const first = before(all, steps, safety("voltage"), plan, stock);
     const records = order.map((path) => {
       const planned = plan.records.find((one) => one.path === path);
-      return asfound.paper.sections(planned, refs[path], place(path.split("/")[0], stock).slice(2, -1), stock, alternatives, rows[path]);
+      return asfound.paper.sections(planned, refs[path], placeName(path.split("/")[0], stock.names), stock, alternatives, rows[path]);
     });
     const reading = steps.list(all.noted.filter((one) => one.kind === "note"));
     const noted = all.noted.filter((one) => one.kind !== "note");

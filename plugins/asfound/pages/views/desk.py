@@ -142,11 +142,7 @@ class Desk:
 
     def unit(self, module: str | None, place: str | None) -> str:
         """A control module's name, with that of its place where it has several."""
-        known = self.book.modules.get(module or "")
-        name = known.name if known else module or ""
-        if place is None:
-            return name
-        return f"{name} ({self.places.get((module or '', place), (place, None))[0]})"
+        return self.book.unit(module or "", place)
 
     @cached_property
     def needed_by(self) -> Mapping[str, tuple[str, ...]]:
