@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page
 from pypdf import PageObject, PdfReader
 
 from asfound.book import Book
+from asfound.book.translated import in_language
 from asfound.car.bits import hex_pairs
 from asfound.car.known import Known
 from asfound.pages import links
@@ -28,6 +29,7 @@ from asfound.pages.views.booklet import booklet
 from asfound.pages.views.desk import Desk
 from asfound.pages.views.sheet import Maker, Sheet
 from asfound.rules.run import check_book
+from asfound.speech import Original
 from asfound.work.compiled import Edit
 from asfound.work.held import parse_held, parse_names
 from asfound.work.plan import alone, plan
@@ -199,6 +201,10 @@ def test_a_sheet_in_another_language(site: Path, tab: Page, book: Book, id: str,
     for words in ("Is het de juiste auto?", "aangetroffen", "te schrijven", "De weg terug", "pagina 1 van"):
         assert squeezed(words) in text
     assert squeezed(book.codes(id).sheet) in text and "thewayback" not in text
+    # Whether its own words are in Dutch too stands on the first side, in closed lines as well.
+    untranslated = isinstance(in_language(book, "nl", "nl").recipes[id].title, Original)
+    assert untranslated is (id != "step-goes-back-out")
+    assert (squeezed("Nog niet vertaald") in squeezed(paper.texts[0])) is untranslated
     # No label lies over the box beside it, no signal word over its message.
     assert (
         tab.evaluate("""() => Array.from(document.querySelectorAll(".boxes th, .lookup th, .panel__word"))

@@ -77,7 +77,7 @@ def script(tag: str) -> bytes:
 
 
 def said_name(tag: str) -> str:
-    """What a language is called in the one that is spoken: ``Engels``; the tag where CLDR does not know it."""
+    """What a language is called in the one spoken: ``Engels``; the tag where CLDR does not know it."""
     try:
         return Locale.parse(tag, sep="-").get_language_name(spoken()) or tag
     except (UnknownLocaleError, ValueError):

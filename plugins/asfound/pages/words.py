@@ -13,9 +13,9 @@ from ..car.where import part_words as part_words
 from ..car.where import place_words as place_words
 from ..speech import Original, gettext, ngettext, number_words
 
-
 UNITS = (
-    *("V", "mV", "A", "mA", "Ah", "W", "kW", "Ω", "kΩ", "Hz", "kHz", "s", "ms", "min", "h", "u", "d", "°C", "K", "%"),
+    *("V", "mV", "A", "mA", "Ah", "W", "kW", "Ω", "kΩ", "Hz", "kHz", "°C", "K", "%"),
+    *("s", "ms", "min", "h", "u", "d"),
     *("m", "mm", "cm", "km", "km/h", "m/s", "1/min", "bar", "kPa", "Pa", "N", "Nm", "g", "kg", "L", "l"),
     *("B", "kB", "MB", "GB"),
 )

@@ -273,7 +273,7 @@ def panel(kinds: Iterable[OperationKind]) -> tuple[Brief, ...]:
 
 LOADING_SILENT = N_(
     "Touch neither key nor card. Wait as long again as loading takes, ten minutes at least; below 12.2 V"
-    " connect a supply. Then look at the version: as noted, load once more; as it is to be, go on. Anything else, or"
-    " still silent: STOP and ask."
+    " connect a supply. Then look at the version: as noted, load once more; as it is to be, go on."
+    " Anything else, or still silent: STOP and ask."
 )
 """What to do when a module goes silent while a file is loaded, for paper."""

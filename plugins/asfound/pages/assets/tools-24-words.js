@@ -123,8 +123,8 @@
     return capital(!said || /[.!?…]["”]*$/.test(said) ? said : said + ".");
   }
 
-  const UNITS = ["V", "mV", "A", "mA", "Ah", "W", "kW", "Ω", "kΩ", "Hz", "kHz", "s", "ms", "min", "h", "u", "d", "°C", "K", "%",
-    "m", "mm", "cm", "km", "km/h", "m/s", "1/min", "bar", "kPa", "Pa", "N", "Nm", "g", "kg", "L", "l", "B", "kB", "MB", "GB"];
+  const UNITS = ["V", "mV", "A", "mA", "Ah", "W", "kW", "Ω", "kΩ", "Hz", "kHz", "°C", "K", "%",
+    "s", "ms", "min", "h", "u", "d", "m", "mm", "cm", "km", "km/h", "m/s", "1/min", "bar", "kPa", "Pa", "N", "Nm", "g", "kg", "L", "l", "B", "kB", "MB", "GB"];
   const TORN = new RegExp("(\\d) (?=(?:" + UNITS.join("|") + ")(?![\\p{L}\\d_/]))", "gu");
 
   /** Below this element no number is parted from its unit at the end of a line. Counterpart: pages.words.unbroken. */

@@ -52,7 +52,7 @@
     return [
       h("p", { class: "code" }, gettext("Sheet code") + " ", b(one.code), status.kind === "vetted" ? " · " + status.label : "", one.paper.address ? " · " + one.paper.address : ""),
       status.kind === "vetted" ? "" : h("div", { class: "status status--" + status.kind }, b(status.label), " ", h("span", { text: status.says })),
-      one.paper.original && one.paper.original.says ? h("p", { class: "wants" }, b(one.paper.original.says)) : "",
+      one.paper.original && one.paper.original.says ? h("p", { class: "untranslated" }, b(one.paper.original.says)) : "",
       one.paper.annoyance ? h("p", { class: "wants" }, b(gettext("Complaint:")), " " + one.paper.annoyance) : "",
     ].filter((some) => some !== "" || number);
   }
