@@ -195,8 +195,8 @@ def test_a_whole_file_is_printed_where_none_is_begun(tmp_path: Path, monkeypatch
     empty = check_folder(Path("recipes"))[1]
     assert {one.id for one in empty} == {"yaml-empty-value"}
     assert {one.repair for one in empty} == {
-        "write the value: the same in the other language. It may have emphasis, lists and links only where the"
-        " original may. Such as Luifellamp volgt de schuifdeur"
+        "write the value: the same in the other language. It may have emphasis, lists and links only where"
+        " the original may. Such as Luifellamp volgt de schuifdeur"
     }
     texts = [one["text"] for one in yaml.safe_load(said[0].stdout)["texts"]]
     filled = said[0].stdout
