@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from asfound.book import Book
+from asfound.car.conditions import All, Equipped, Vehicle
 from asfound.car.vehicles import FittedPlace
 from asfound.pages import Pages, Rendered, links
 from asfound.pages.build import headings
@@ -399,6 +400,30 @@ def test_a_module_fitted_otherwise_on_another_line_is_counted_line_by_line(book:
         "Other, 3 times: left step, right step and rear step. Each is read and written on its own.",
     )
     assert "Fitted" not in facts["heater"]
+
+
+def test_cars_of_one_line_that_have_a_module_in_other_places_are_told_apart(book: Book) -> None:
+    line = book.lines["skerry"]
+    fitted = next(one for one in line.fitted if one.module == "entry-step")
+    old, new = (Vehicle("skerry", phases=(phase,)) for phase in ("1", "2"))
+    rear = (*fitted.places, FittedPlace("rear", "rear step", "0x2D53"))
+    split = (replace(fitted, fits=old), replace(fitted, fits=All((new, Equipped("tow-bar"))), places=rear))
+    one = Book(replace(book.loaded, lines={"skerry": replace(line, fitted=split)}))
+    other = replace(line, id="other", name="Other", fitted=split[:1])
+    two = Book(replace(book.loaded, lines={"skerry": replace(line, fitted=split), "other": other}))
+    said = [
+        dict(
+            (fact.term, fact.lines) for fact in module_page(Desk(each), each.modules["entry-step"], str).facts
+        )
+        for each in (one, two)
+    ]
+    twice = "2 times: left step and right step. Each is read and written on its own."
+    thrice = "3 times: left step, right step and rear step. Each is read and written on its own."
+    assert said[0]["Fitted"] == (f"Phase 1, {twice}", f"Phase 2 with a tow bar, {thrice}")
+    assert said[1]["Fitted"] == (
+        f"Tarnwell Skerry, Phase 1, and Other, {twice}",
+        f"Tarnwell Skerry, Phase 2, with a tow bar, {thrice}",
+    )
 
 
 def test_module_pages_show_who_writes_what(book: Book, rendered: dict[str, Rendered]) -> None:

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from ...car.conditions import Vehicle
+from ...car.phrases import join_words
 from ...car.records import Layout, Module, Record, RecordPath
+from ...car.rewrite import conjunction
 from ...car.settings import Choice, Choices, Number, Setting
 from ...car.values import number, step, with_unit
 from ...car.words import look, say
@@ -16,7 +19,7 @@ from .. import links, prose
 from ..figures.strips import Mark, SegmentKind, strip
 from ..links import Link
 from ..speech import if_words
-from ..words import list_words, minutes_words, place_words, sentence
+from ..words import capital, list_words, minutes_words, place_words, sentence
 from .changes import checksum_words, shown_words
 from .common import Fact, Ref
 from .desk import Desk
@@ -102,23 +105,28 @@ def module_page(desk: Desk, module: Module, link: Link) -> ModulePage:
 
 
 def _times(desk: Desk, module: Module) -> tuple[str, ...]:
-    """How often cars have the module and where; of each line by itself where lines differ."""
-    lines: dict[tuple[str, ...], list[str]] = {}
+    """How often cars have the module and where: of each line by itself where lines differ, and of the cars of
+    a line where they do."""
+    cars: dict[tuple[str, ...], list[str]] = {}
     for line in desk.book.lines.values():
-        for fitted in line.fitted:
-            if fitted.module == module.id and fitted.places:
-                lines.setdefault(tuple(place.name for place in fitted.places), []).append(line.name)
+        here = [one for one in line.fitted if one.module == module.id and one.places]
+        alike = len({tuple(place.name for place in one.places) for one in here}) < 2
+        for fitted in here:
+            only = conjunction((Vehicle(line.id), fitted.fits)) if fitted.fits is not None else None
+            named = line.name if alike or only is None else capital(say(desk.simplest(only), desk.names))
+            of = cars.setdefault(tuple(place.name for place in fitted.places), [])
+            of.extend([named] if named not in of else [])
     said = {
         places: gettext(
             "{n} times: {places}. Each is read and written on its own.",
             n=len(places),
             places=list_words(places),
         )
-        for places in lines
+        for places in cars
     }
     if len(said) < 2:
         return tuple(said.values())
-    return tuple(f"{list_words(lines[places])}, {words}" for places, words in said.items())
+    return tuple(f"{join_words(cars[places], 'and')}, {words}" for places, words in said.items())
 
 
 def _detail(desk: Desk, module: Module) -> tuple[Fact, ...]:
