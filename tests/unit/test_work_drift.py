@@ -329,7 +329,7 @@ def test_nothing_to_write_before_all_is_noted() -> None:
     assert whole.ready and [row.layout for row in whole.rows] == ["late", "two"]
     assert [hex_pairs(row.write) for row in whole.rows][1] == "02 00 00 40"
     assert whole.rows[1].changed == ((3, 6),)
-    assert [(t.name, t.words) for t in whole.rows[1].told] == [("Chime", "silent"), ("Delay", "-1 s")]
+    assert [(t.name, t.words) for t in whole.rows[1].told] == [("Chime", "silent"), ("Delay", "−1 s")]
 
 
 def test_stops_and_questions() -> None:
