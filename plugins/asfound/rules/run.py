@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -13,7 +13,7 @@ from ..source.findings import Finding, path_text, printable
 from ..source.loader import FolderTree, Loaded, load
 from ..source.remembered import Remembered
 from . import RULES
-from .base import Problem, Rule, Stage
+from .base import Problem, Rule, Stage, Subject
 from .ground import Ground
 
 
@@ -88,33 +88,33 @@ def sound(book: Book, turn: int = 0, of: int = 1) -> bool:
     finds something in all exactly if it finds something in some share of them. So a share is asked about in
     pieces, after each of which the book lets go of what would take more memory than the book.
     """
+    every: dict[Subject, Sequence[Any]] = {
+        "file": book.loaded.files,
+        "line": tuple(book.lines.values()),
+        "module": tuple(book.modules.values()),
+        "recipe": tuple(book.recipes.values()),
+    }
     pieces = 1 + len(book.recipes) // (of * _PIECE)
     for piece in range(pieces):
-        if _finds(book, turn + of * piece, of * pieces):
+        if _finds(book, every, turn + of * piece, of * pieces):
             return False
         book.let_go()
     return True
 
 
-def _finds(book: Book, turn: int, of: int) -> bool:
+def _finds(book: Book, every: Mapping[Subject, Sequence[Any]], turn: int, of: int) -> bool:
     for stage in Stage:
         for at, rule in enumerate(RULES):
             if rule.stage != stage:
                 continue
             subjects: Sequence[Any]
             match rule.subject:
-                case "file":
-                    subjects = book.loaded.files[turn::of]
-                case "line":
-                    subjects = tuple(book.lines.values())[turn::of]
-                case "module":
-                    subjects = tuple(book.modules.values())[turn::of]
-                case "recipe":
-                    subjects = tuple(book.recipes.values())[turn::of]
                 case "recipes":
-                    subjects = (tuple(book.recipes.values())[turn::of],)
+                    subjects = (every["recipe"][turn::of],)
                 case "book":
                     subjects = (book,) if at % of == turn else ()
+                case one:
+                    subjects = every[one][turn::of]
             if any(rule.problems(book, subject) for subject in subjects):
                 return True
     return False
