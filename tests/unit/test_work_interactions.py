@@ -136,8 +136,11 @@ def test_the_strongest_meeting():
 
 
 def test_a_hundred_thousand_edits_over_five_thousand_records_take_two_seconds():
-    """The project's own bar, in processor time of a machine that does ``beside`` in a quarter of a second; on
-    a slower one, or while others keep it busy, as much longer. The least of three."""
+    """The project's own bar, in processor time; on a slower machine, or a busy one, as much longer.
+
+    The pace is that of ``beside``: 0.55 s on the machine of the later run in tests/benchmarks/results.md, so
+    0.225 s on that of the earlier one, where stock takes 21.6 s instead of 52.7. The least of three.
+    """
     one = [edit("r", (f"s{i}", i % 4, i // 4 % 8, i // 4 % 8, i % 2)) for i in range(20)]
     edits = []
     for record in range(5000):
@@ -150,7 +153,7 @@ def test_a_hundred_thousand_edits_over_five_thousand_records_take_two_seconds():
     while len(spent) < 3 and not (spent and min(spent) < 2):
         start = time.process_time()
         beside = dict([(n, (n, str(n))) for n in range(500_000)])  # objects, as in an index
-        pace = max(1.0, (time.process_time() - start) / 0.25)
+        pace = max(1.0, (time.process_time() - start) / 0.225)
         del beside
         start = time.process_time()
         found = sum(1 for _ in Index(edits).meetings())
